@@ -1,0 +1,68 @@
+"""flipcheck: will the two faces of a part line up after it is turned over?
+
+The names below are the whole public interface. Each is loaded when it is first used, so that importing the package
+costs nothing.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from flipcheck.decide.check import check
+    from flipcheck.decide.compare import compare
+    from flipcheck.decide.results import Result
+    from flipcheck.errors import FlipcheckError, JobError, Problem
+    from flipcheck.job.reader import built_in, parse_job, read_job
+    from flipcheck.job.records import Job
+    from flipcheck.stack.spreads import Arcsine, Normal, Trapezoid, Triangular, Uniform
+
+__version__ = "0.1.0"
+
+__all__ = [
+    "Arcsine",
+    "FlipcheckError",
+    "Job",
+    "JobError",
+    "Normal",
+    "Problem",
+    "Result",
+    "Trapezoid",
+    "Triangular",
+    "Uniform",
+    "__version__",
+    "built_in",
+    "check",
+    "compare",
+    "parse_job",
+    "read_job",
+]
+
+_ROOMS = {
+    "check": "decide.check",
+    "compare": "decide.compare",
+    "Result": "decide.results",
+    "FlipcheckError": "errors",
+    "JobError": "errors",
+    "Problem": "errors",
+    "built_in": "job.reader",
+    "parse_job": "job.reader",
+    "read_job": "job.reader",
+    "Job": "job.records",
+    "Arcsine": "stack.spreads",
+    "Normal": "stack.spreads",
+    "Trapezoid": "stack.spreads",
+    "Triangular": "stack.spreads",
+    "Uniform": "stack.spreads",
+}
+
+
+def __getattr__(name: str) -> object:
+    if name not in _ROOMS:
+        raise AttributeError(f"module 'flipcheck' has no attribute {name!r}")
+    return getattr(import_module(f"flipcheck.{_ROOMS[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

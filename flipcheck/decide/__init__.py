@@ -1,0 +1,1 @@
+"""What the sums mean for the person: verdicts, comparisons."""

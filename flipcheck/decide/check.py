@@ -1,0 +1,111 @@
+"""Will the faces line up by one method?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from flipcheck.decide.judge import judge
+from flipcheck.decide.results import MethodResult, Result
+from flipcheck.decide.settle import MOST, Settled
+from flipcheck.errors import JobError, Problem
+from flipcheck.flip.model import flip_model
+from flipcheck.job.geometry import problems_of
+from flipcheck.stack.monte_carlo import Run, simulate
+from flipcheck.stack.streams import seed_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from flipcheck.decide.results import Recommendation
+    from flipcheck.job.records import Job, Method
+    from flipcheck.stack.streams import RngLike
+
+    Trials = int | Literal["auto"]
+
+
+def check(
+    job: Job,
+    method: str | None = None,
+    *,
+    trials: Trials = "auto",
+    rng: RngLike = 1,
+    threads: int | None = None,
+    progress: Callable[[int], None] | None = None,
+) -> Result:
+    """Work out a job by one of its methods.
+
+    Parameters
+    ----------
+    job: The job.
+    method: Name of the method; the first of the job unless given.
+    trials: How many blanks to simulate; "auto" runs until the numbers stand still in the digits printed (see `settle`).
+    rng: Seed; the same seed gives the same result, to the bit, for any number of threads.
+    threads: Worker threads; one a core unless given.
+    progress: Called with the number of trials of each block as it is done.
+
+    Raises
+    ------
+    JobError: if the job has no method of that name, or what it describes is impossible.
+    ValueError: for fewer than one trial or a negative seed.
+    """
+    chosen = job.methods[0] if method is None else method_named(job, method)
+    run, methods = run_methods(job, [chosen], trials, rng, threads, progress)
+    return result(job, run, methods, trials)
+
+
+def refuse_impossible(job: Job) -> None:
+    """Raise a `JobError` for a job, built in Python, whose geometry cannot be; a file has been through this."""
+    problems = problems_of(job)
+    if problems:
+        raise JobError(problems)
+
+
+def method_named(job: Job, name: str) -> Method:
+    """The method of that name.
+
+    Raises
+    ------
+    JobError: if there is none.
+    """
+    for method in job.methods:
+        if method.name == name:
+            return method
+    from difflib import get_close_matches
+
+    names = [method.name for method in job.methods]
+    near = get_close_matches(name, names, n=1, cutoff=0.4)
+    listed = ", ".join(f'"{known}"' for known in names)
+    hint = f'"{near[0]}"' if near else ""
+    raise JobError(
+        [Problem("unknown-method", "methods", f"the name of a method of this job ({listed})", f'"{name}"', hint)]
+    )
+
+
+def run_methods(
+    job: Job,
+    methods: Sequence[Method],
+    trials: Trials,
+    rng: RngLike,
+    threads: int | None,
+    progress: Callable[[int], None] | None,
+) -> tuple[Run, tuple[MethodResult, ...]]:
+    """Simulate some methods of a job on common random numbers."""
+    refuse_impossible(job)
+    models = [flip_model(job, method) for method in methods]
+    linear, seed = [model.linear for model in models], seed_of(rng)
+    if trials == "auto":
+        run = simulate(linear, MOST, seed, threads=threads, progress=progress, settled=Settled(job))
+    else:
+        run = simulate(linear, trials, seed, threads=threads, progress=progress)
+    parts = zip(models, run.tallies, run.origins, run.ranges, strict=True)
+    return run, tuple(judge(job, model, tally, origin, spans) for model, tally, origin, spans in parts)
+
+
+def result(
+    job: Job, run: Run, methods: tuple[MethodResult, ...], trials: Trials, advice: Recommendation | None = None
+) -> Result:
+    """The answer to the user."""
+    settled = run.settled if trials == "auto" else None
+    return Result(
+        job.title, job.units, job.goal, job.flip, run.trials, run.seed, job.left_out, methods, advice, settled
+    )

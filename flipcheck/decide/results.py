@@ -1,0 +1,188 @@
+"""What an answer consists of: frozen records, lengths in mm whatever the units of the job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from flipcheck.flip.after_flip import AfterFlip
+    from flipcheck.flip.frames import Point
+    from flipcheck.flip.lever import Lever
+    from flipcheck.stack.intervals import Chance
+    from flipcheck.stack.sources import Life
+
+
+@dataclass(frozen=True)
+class Moments:
+    """Mean and standard deviation, mm."""
+
+    mean: float
+    std: float
+
+
+@dataclass(frozen=True)
+class Spreadout:
+    """Mean, standard deviation and quantiles of a simulated quantity, mm.
+
+    `quantiles` maps a name such as ``p95`` to the value below which that many per cent of the blanks that go on lie.
+    """
+
+    mean: float
+    std: float
+    quantiles: dict[str, float]
+
+
+@dataclass(frozen=True)
+class StackEntry:
+    """One source's part in the misalignment of one pair.
+
+    Attributes
+    ----------
+    source: Name of the error.
+    life: How long one draw of it lasts.
+    after_flip: What the turn does to it.
+    std_x, std_y: Standard deviation it gives in x and y, mm; both zero for a web.
+    std_z: Standard deviation it gives to the thickness of a web, mm; None for the other kinds.
+    share: Its share of the variance of x and y together (of the web's thickness); all shares add to 1, or are 0 where
+        nothing varies.
+    worst: The farthest it alone can move the pair's distance (or thickness), mm; a normal error counts with its bound.
+    measured_share: Its share of the variance of what is measured: as `share`, but of a slot across it alone.
+    lever: How it comes to its effect; None for heights and for the play on pins.
+    """
+
+    source: str
+    life: Life
+    after_flip: AfterFlip
+    std_x: float
+    std_y: float
+    std_z: float | None
+    share: float
+    worst: float
+    measured_share: float
+    lever: Lever | None = None
+
+
+@dataclass(frozen=True)
+class PairResult:
+    """How one pair fares by one method, of the blanks that go on.
+
+    Attributes
+    ----------
+    name, kind: As in the job.
+    allowed: The limit without errors, mm; None for a web, whose limits are `min_web` and `max_web`.
+    chance: Share within the limit.
+    at: Point of the blank that x and y speak of, mm; of an outline its most exposed corner; None for a web.
+    x, y: Misalignment, B minus A, blank frame; None for a web.
+    distance: Radial distance, distance across a slot, or largest step of an outline; None for a web.
+    web: Thickness of a web; None for the other kinds.
+    worst_case, rss: Arithmetic worst case and root sum of squares of the bounds, mm; of a web the deviation from its
+        nominal.
+    stack: Every source that acts on the pair, the largest share first.
+    normal_chance: What `chance` would be if the misalignment were normal, with the mean and covariance of the linear
+        model, in closed form; None for an outline.
+    """
+
+    name: str
+    kind: str
+    allowed: float | None
+    min_web: float | None
+    max_web: float | None
+    chance: Chance
+    at: Point | None
+    x: Moments | None
+    y: Moments | None
+    distance: Spreadout | None
+    web: Spreadout | None
+    worst_case: float
+    rss: float
+    stack: tuple[StackEntry, ...]
+    normal_chance: float | None = None
+
+    @property
+    def hurts_most(self) -> StackEntry | None:
+        """The source with the largest share of what is measured; None where nothing varies."""
+        most = max(self.stack, key=lambda entry: entry.measured_share, default=None)
+        return most if most and most.measured_share > 0.0 else None
+
+    @property
+    def far_from_normal(self) -> bool:
+        """Whether the normal chance is off by more than half a part in a hundred, and than the trials leave open."""
+        if self.normal_chance is None or not self.chance.high - self.chance.low < 1.0:
+            return False
+        off = abs(self.normal_chance - self.chance.estimate)
+        return off > 0.005 and not self.chance.low <= self.normal_chance <= self.chance.high
+
+
+@dataclass(frozen=True)
+class MethodResult:
+    """How a job fares by one method.
+
+    Attributes
+    ----------
+    name, kind, minutes: As in the job.
+    goes_on: Share of blanks that go onto the pins (1 for other kinds).
+    chance: Share of blanks that go on and have every pair within its limit.
+    pairs: One a pair, in the order of the job.
+    """
+
+    name: str
+    kind: str
+    minutes: float | None
+    goes_on: float
+    chance: Chance
+    pairs: tuple[PairResult, ...]
+
+    @property
+    def deciding_pair(self) -> PairResult:
+        """The pair with the lowest chance: it decides."""
+        return min(self.pairs, key=lambda pair: pair.chance.estimate)
+
+
+@dataclass(frozen=True)
+class Recommendation:
+    """Which method to take, and why.
+
+    Attributes
+    ----------
+    method: Its name.
+    meets_goal: Whether its chance reaches the goal.
+    reason: In words.
+    ties: Names of the methods whose chance these trials cannot tell from the recommended one's.
+    """
+
+    method: str
+    meets_goal: bool
+    reason: str
+    ties: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Result:
+    """The answer to `check` (one method) or `compare` (all of them, the best first, with a recommendation).
+
+    `settled` tells whether the trials, left to themselves, ended because the numbers stood still; None for a number
+    that was asked for.
+    """
+
+    title: str
+    units: str
+    goal: float
+    flip: str
+    trials: int
+    seed: int
+    left_out: tuple[str, ...]
+    methods: tuple[MethodResult, ...]
+    recommendation: Recommendation | None = None
+    settled: bool | None = None
+
+    def __repr__(self) -> str:
+        best = self.methods[0]
+        return f"Result({self.title!r}, {len(self.methods)} methods, {best.name!r}: {best.chance.estimate:.4f})"
+
+    @property
+    def meets_goal(self) -> bool:
+        """Whether the method checked, or the one recommended, reaches the goal."""
+        if self.recommendation:
+            return self.recommendation.meets_goal
+        return self.methods[0].chance.estimate >= self.goal

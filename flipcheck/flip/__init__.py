@@ -1,0 +1,1 @@
+"""What a flip does: a job and a method become a linear model of named sources."""

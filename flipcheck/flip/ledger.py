@@ -1,0 +1,129 @@
+"""The ledger of draws: who is drawn how often, and by which face each draw is used.
+
+Physics asks the ledger for an error and gets an array whose last axis X stands for "everything there is". The ledger is
+read twice: a first reading notes which sources exist, a second hands out their unit vectors, so that every formula of
+the physics, evaluated as it stands, returns coefficients. Whether two uses share a draw is decided here and nowhere
+else: they do when they ask for the same name and part.
+
+X holds every row twice, first as used while face A is set up and cut, then for face B; `total` adds the two, `by_face`
+keeps them apart.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from flipcheck.stack.contact import Contact, Hang, follow_share
+from flipcheck.stack.linear import CONTACT_ROWS
+from flipcheck.stack.sources import Life, Source
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from flipcheck.flip.frames import Face, Point
+    from flipcheck.stack.spreads import Circle, Spread
+
+    Array = NDArray[np.float64]
+
+#: Places of the bed closer than this (mm) are one place: a locator there is one locator.
+SAME_LOCATOR = 0.01
+#: Touched places of an edge closer than this (mm) are one place, with one deviation from straight.
+SAME_SPOT = 1.0
+
+
+@dataclass
+class Ledger:
+    """Sources, contacts and named places met so far."""
+
+    sources: dict[str, Source] = field(default_factory=dict)
+    contacts: dict[str, Contact | None] = field(default_factory=dict)
+    _places: dict[str, list[Point]] = field(default_factory=dict)
+    _known: dict[str, int] | None = None
+    _rows: int = 0
+
+    def second_reading(self) -> Ledger:
+        """A ledger over the same sources and places that hands out unit vectors."""
+        first_rows = np.cumsum([0, *(source.rows for source in self.sources.values())])
+        known = {key: int(row) for key, row in zip(self.sources, first_rows[:-1], strict=True)}
+        base = int(first_rows[-1])
+        known |= {key: base + CONTACT_ROWS * i for i, key in enumerate(self.contacts)}
+        rows = base + CONTACT_ROWS * len(self.contacts)
+        return Ledger(self.sources, dict(self.contacts), self._places, known, rows)
+
+    @property
+    def width(self) -> int:
+        """Length of the last axis X."""
+        return 2 * self._rows if self._known is not None else 1
+
+    def zeros(self, *shape: int) -> Array:
+        """Nothing at all, shape (*shape, X)."""
+        return np.zeros((*shape, self.width))
+
+    def take(
+        self, name: str, part: str, spread: Spread | Circle | None, life: Life, face: Face, rows: int = 1
+    ) -> Array:
+        """The error `name` of `part` as it acts on `face`, shape (rows, X); nothing where none is given."""
+        if spread is None or not (spread.std or spread.mean):
+            return self.zeros(rows)
+        source = Source(name, part, spread, life, rows)
+        if self._known is None:
+            self.sources.setdefault(source.key, source)
+            return self.zeros(rows)
+        return self._units(source.key, rows, face)
+
+    def hang(
+        self, face: Face, hang: Hang, push: float, pitch: Array, clearance: Array, nominal: tuple[float, float]
+    ) -> Array:
+        """The displacements (d_1u, d_1n, d_2n) of two holes on their pins, shape (3, X).
+
+        `pitch` (X,) and `clearance` (2, X) are linear forms, `nominal` the radial clearances without errors.
+        """
+        key = f"pin_clearance/setup {face}"
+        if self._known is None:
+            self.contacts[key] = None
+            return self.zeros(CONTACT_ROWS)
+        follow = follow_share(hang, nominal)
+        last = sum(source.rows for source in self.sources.values())
+        self.contacts[key] = Contact(
+            key, hang, push, self.total(pitch)[:last], self.total(clearance)[:, :last], nominal, follow
+        )
+        pose = self._units(key, CONTACT_ROWS, face)
+        pose[0] -= follow * pitch
+        return pose
+
+    def place(self, kind: str, point: Point, within: float) -> str:
+        """A name for a place, the same for places of one kind that lie within so many mm of each other."""
+        known = self._places.setdefault(kind, [])
+        for x, y in known:
+            if np.hypot(point[0] - x, point[1] - y) <= within:
+                point = (x, y)
+                break
+        else:
+            known.append(point)
+        return f"{kind} at {point[0]:.6g}, {point[1]:.6g}"
+
+    def total(self, form: Array) -> Array:
+        """What each row does in all, shape (..., R), for a form of shape (..., X)."""
+        first, second = np.split(form, 2, axis=-1)
+        return first + second
+
+    def by_face(self, form: Array) -> Array:
+        """What each row does by way of face A and of face B, shape (2, ..., R)."""
+        return np.stack(np.split(form, 2, axis=-1))
+
+    def variance(self, form: Array) -> float:
+        """Variance of a form of shape (..., X), summed over its leading axes, the play on pins left out."""
+        if self._known is None:
+            return 0.0
+        stds = np.repeat([s.spread.std for s in self.sources.values()], [s.rows for s in self.sources.values()])
+        return float(np.square(self.total(form)[..., : len(stds)] * stds).sum())
+
+    def _units(self, key: str, rows: int, face: Face) -> Array:
+        assert self._known is not None
+        units = self.zeros(rows)
+        first = self._known[key] + (self._rows if face == "B" else 0)
+        units[np.arange(rows), first + np.arange(rows)] = 1.0
+        return units

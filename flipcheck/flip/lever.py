@@ -1,0 +1,109 @@
+"""How a source comes to its effect at a pair: by how many faces, which way, over what lever arm, from where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from flipcheck.flip.frames import Point
+    from flipcheck.flip.model import FlipModel
+    from flipcheck.flip.targets import Target
+    from flipcheck.job.records import Job
+
+    Array = NDArray[np.float64]
+
+#: Errors that need a lever arm: angles, and errors of travel.
+SLOPES = {
+    *("machine_squareness", "machine_scale_x", "machine_scale_y"),
+    *("stock_squareness", "stock_parallelism", "fence_angle", "eye_angle"),
+}
+
+#: What is smaller than this share of the whole counts as nothing.
+_NOTHING = 1e-6
+
+
+@dataclass(frozen=True)
+class Lever:
+    """The effect of the strongest draw of a source at one pair.
+
+    Attributes
+    ----------
+    size: Its standard deviation, mm, rad or a ratio.
+    faces: By how many faces it acts on the pair: 2 where it doubles, 1 otherwise; 0 where it cancels.
+    across, along: What one unit of it does across and along the flip line, mm, all faces together.
+    arm: What one unit of it does by one face: the lever arm of an angle or a ratio, mm, or a plain factor for a length.
+        Effect = faces x size x arm.
+    slope: Whether it is an angle or a ratio.
+    line: Where the arm is counted from when that is a line: ("x", 90.0) for x = 90 mm, or ("y", ...); None otherwise.
+    centre: Where it is counted from when that is a point, mm; None otherwise.
+    from_flip_line: Whether `line` is the flip line.
+    """
+
+    size: float
+    faces: int
+    across: float
+    along: float
+    arm: float
+    slope: bool
+    line: tuple[str, float] | None
+    centre: Point | None
+    from_flip_line: bool
+
+
+def lever(job: Job, model: FlipModel, target: Target, members: Sequence[int], faces: int) -> Lever:
+    """The lever of the strongest draw among the sources `members` of one name, at a pair that has an x and a y."""
+    linear = model.linear
+    assert target.x is not None
+    assert target.y is not None
+    assert target.at is not None
+    rows = np.concatenate([np.arange(linear.stds.size)[linear.source_rows[i]] for i in members])
+    effects = linear.coefficients[[target.x, target.y]]
+    strength = np.abs(effects[:, rows]).sum(axis=0) * linear.stds[rows]
+    row = int(rows[np.argmax(strength)])
+    effect, name = effects[:, row], linear.sources[members[0]].name
+    across, along = _by_flip_line(job.flip, effect)
+    size = float(linear.stds[row])
+    arm = float(np.hypot(*effect)) / max(faces, 1)
+    slope = name in SLOPES
+    line, centre = _origin(linear.shared[:, row].reshape(2, 3)) if slope else (None, None)
+    return Lever(size, faces, across, along, arm, slope, line, centre, line is not None and _is_flip_line(job, line))
+
+
+def _origin(field: Array) -> tuple[tuple[str, float] | None, Point | None]:
+    """Where a field is nothing: along a line x = ... or y = ..., or at a point; (None, None) where nowhere so plain."""
+    constant, slopes = field[:, 0], field[:, 1:]
+    scale = np.abs(slopes).max()
+    if scale < _NOTHING:
+        return None, None
+    if abs(np.linalg.det(slopes)) > (_NOTHING * scale) ** 2:
+        x, y = np.linalg.solve(slopes, -constant)
+        return None, (float(x), float(y))
+    strongest = int(np.argmax(np.abs(slopes).max(axis=1)))
+    by_x, by_y = slopes[strongest]
+    if abs(by_y) < _NOTHING * scale:
+        return ("x", float(-constant[strongest] / by_x)), None
+    if abs(by_x) < _NOTHING * scale:
+        return ("y", float(-constant[strongest] / by_y)), None
+    return None, None
+
+
+def _by_flip_line(flip: str, effect: Array) -> tuple[float, float]:
+    """The parts of an effect across and along the flip line."""
+    x, y = float(effect[0]), float(effect[1])
+    if flip == "diagonal":
+        return (x - y) / np.sqrt(2.0), (x + y) / np.sqrt(2.0)
+    return (x, y) if flip == "left-right" else (y, x)
+
+
+def _is_flip_line(job: Job, line: tuple[str, float]) -> bool:
+    axis, middle = {"left-right": ("x", job.blank.length), "front-back": ("y", job.blank.width)}.get(
+        job.flip, ("", 0.0)
+    )
+    return line[0] == axis and abs(line[1] - 0.5 * middle) < 0.01

@@ -1,0 +1,140 @@
+"""What each pair of features looks at: points of the field of misalignment, directions, heights, and limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from flipcheck.flip.frames import Point, at
+from flipcheck.flip.height import nominal_web, web
+from flipcheck.job.records import HolePair, OutlinePair, SlotPair
+from flipcheck.stack.measures import Band, Largest, Measure, Radius
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from flipcheck.flip.ledger import Ledger
+    from flipcheck.flip.machine import Machine
+    from flipcheck.job.records import Job, Method, Pair, WebPair
+
+    Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Target:
+    """Where one pair stands among the outputs of its model.
+
+    Attributes
+    ----------
+    pair: The pair's record.
+    measure: The question asked of the outputs.
+    x, y: Rows of the misalignment in x and y; None for a web, which has none. Of an outline: at its most exposed
+        corner.
+    at: The point of the blank that x and y speak of, mm; None for a web.
+    allowed: The limit without errors, mm; None for a web.
+    """
+
+    pair: Pair
+    measure: Measure
+    x: int | None
+    y: int | None
+    at: Point | None
+    allowed: float | None
+
+
+class Targets:
+    """Collects the outputs of a model, pair by pair."""
+
+    def __init__(
+        self, job: Job, method: Method, ledger: Ledger, machine: Machine, matrix_b: Array, misalignment: Array
+    ) -> None:
+        self.targets: list[Target] = []
+        self._job, self._method, self._ledger, self._machine = job, method, ledger, machine
+        self._matrix_b, self._misalignment = matrix_b, misalignment
+        self._mix: list[Array] = []
+        self._own: list[Array] = []
+        self._centre: list[float] = []
+
+    def add(self, pair: Pair) -> None:
+        """Add what `pair` looks at."""
+        if isinstance(pair, HolePair):
+            self._hole(pair)
+        elif isinstance(pair, SlotPair):
+            self._slot(pair)
+        elif isinstance(pair, OutlinePair):
+            self._outline(pair)
+        else:
+            self._web(pair)
+
+    def mix(self) -> Array:
+        """How each output depends on the field of misalignment, shape (M, 6)."""
+        return np.array(self._mix)
+
+    def own(self) -> Array:
+        """What each output has besides, shape (M, X)."""
+        return np.array(self._own)
+
+    def centre(self) -> Array:
+        """Each output without errors, shape (M,)."""
+        return np.array(self._centre)
+
+    def _hole(self, pair: HolePair) -> None:
+        x, y = self._xy(pair.at, self._cuts(pair))
+        if pair.bolt is None:
+            assert pair.allowed is not None
+            measure, allowed = Radius(x, y, pair.allowed), pair.allowed
+        else:
+            # the largest round to pass is min(a, b, (a + b) / 2 - D); both holes grow by runout and the bit's error
+            assert pair.hole_a is not None
+            assert pair.hole_b is not None
+            allowed = 0.5 * (pair.hole_a + pair.hole_b) - pair.bolt
+            slack = self._output(np.zeros(6), self._machine.bit_growth("B"), 0.0)
+            measure = Radius(x, y, allowed, slack, pair.bolt - min(pair.hole_a, pair.hole_b))
+        self.targets.append(Target(pair, measure, x, y, pair.at, allowed))
+
+    def _slot(self, pair: SlotPair) -> None:
+        cuts = self._cuts(pair)
+        x, y = self._xy(pair.at, cuts)
+        normal = np.array([-np.sin(pair.angle), np.cos(pair.angle)])
+        across = self._across(pair.at, normal, cuts)
+        self.targets.append(Target(pair, Largest((across,), pair.allowed), x, y, pair.at, pair.allowed))
+
+    def _outline(self, pair: OutlinePair) -> None:
+        """The step at each corner, along both normals that meet there. One cut, so one scatter for all corners."""
+        cuts = self._cuts(pair)
+        corners = [np.asarray(point) for point in pair.points]
+        rows = []
+        for start, end in zip(corners, [*corners[1:], corners[0]], strict=True):
+            side = end - start
+            normal = np.array([side[1], -side[0]]) / np.hypot(*side)
+            rows += [self._across(tuple(corner), normal, cuts) for corner in (start, end)]
+        exposed = max(pair.points, key=lambda point: self._ledger.variance(at(self._misalignment, point)))
+        x, y = self._xy(exposed, cuts)
+        self.targets.append(Target(pair, Largest(tuple(rows), pair.allowed), x, y, exposed, pair.allowed))
+
+    def _web(self, pair: WebPair) -> None:
+        deviation = web(self._ledger, self._job.errors, self._method, pair)
+        row = self._output(np.zeros(6), deviation, nominal_web(pair, self._job.blank))
+        low = -np.inf if pair.min_web is None else pair.min_web
+        high = np.inf if pair.max_web is None else pair.max_web
+        self.targets.append(Target(pair, Band(row, low, high), None, None, None, None))
+
+    def _cuts(self, pair: Pair) -> Array:
+        """The scatter of the pair's own two cuts, B minus A, blank axes, shape (2, X)."""
+        what = f"pair {pair.name}"
+        return self._matrix_b @ self._machine.cut(what, "B") - self._machine.cut(what, "A")
+
+    def _xy(self, point: Point, cuts: Array) -> tuple[int, int]:
+        return self._across(point, np.array([1.0, 0.0]), cuts), self._across(point, np.array([0.0, 1.0]), cuts)
+
+    def _across(self, point: Point, normal: Array, cuts: Array) -> int:
+        """The component along `normal` of the misalignment at a point."""
+        return self._output(np.outer(normal, [1.0, *point]).ravel(), normal @ cuts, 0.0)
+
+    def _output(self, mix: Array, own: Array, centre: float) -> int:
+        self._mix.append(mix)
+        self._own.append(own)
+        self._centre.append(centre)
+        return len(self._centre) - 1

@@ -1,0 +1,1 @@
+"""What the person says: a TOML file becomes a `Job`."""

@@ -1,0 +1,1 @@
+"""How a result is shown. Computes nothing that a reader could want as a number."""

@@ -1,0 +1,99 @@
+"""A result as plain data and as JSON: lengths in the units of the job, the same bytes for the same result."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import TYPE_CHECKING, Any
+
+from flipcheck.show.words import in_units
+
+if TYPE_CHECKING:
+    from flipcheck.decide.results import MethodResult, Moments, PairResult, Result, Spreadout, StackEntry
+    from flipcheck.stack.intervals import Chance
+
+
+def to_json(result: Result) -> str:
+    """A result as JSON text, in ASCII so that no terminal can spoil it."""
+    return json.dumps(to_plain(result), indent=2, allow_nan=False) + "\n"
+
+
+def to_plain(result: Result) -> dict[str, Any]:
+    """A result as dicts, lists, text and numbers; None where there is no number."""
+    plain: dict[str, Any] = {
+        "title": result.title,
+        "units": result.units,
+        "goal": result.goal,
+        "flip": result.flip,
+        "trials": result.trials,
+        "seed": result.seed,
+        "left_out": list(result.left_out),
+        "methods": [_method(method, result.units) for method in result.methods],
+    }
+    if result.recommendation:
+        advice = result.recommendation
+        plain["recommendation"] = {
+            "method": advice.method,
+            "meets_goal": advice.meets_goal,
+            "reason": advice.reason,
+        }
+    return plain
+
+
+def _method(method: MethodResult, units: str) -> dict[str, Any]:
+    return {
+        "name": method.name,
+        "kind": method.kind,
+        "minutes": method.minutes,
+        "goes_on": method.goes_on,
+        "chance": _chance(method.chance),
+        "pairs": [_pair(pair, units) for pair in method.pairs],
+    }
+
+
+def _pair(pair: PairResult, units: str) -> dict[str, Any]:
+    plain: dict[str, Any] = {"name": pair.name, "kind": pair.kind, "allowed": _length(pair.allowed, units)}
+    if pair.web is not None:
+        plain |= {"min_web": _length(pair.min_web, units), "max_web": _length(pair.max_web, units)}
+    plain |= {"chance": _chance(pair.chance), "x": _moments(pair.x, units), "y": _moments(pair.y, units)}
+    if pair.web is not None:
+        plain["web"] = _spreadout(pair.web, units)
+    elif pair.distance is not None:
+        plain["distance"] = _spreadout(pair.distance, units)
+    plain |= {"worst_case": _length(pair.worst_case, units), "rss": _length(pair.rss, units)}
+    plain["stack"] = [_entry(entry, units) for entry in pair.stack]
+    return plain
+
+
+def _entry(entry: StackEntry, units: str) -> dict[str, Any]:
+    plain: dict[str, Any] = {
+        "source": entry.source,
+        "life": entry.life.value,
+        "after_flip": entry.after_flip.value,
+        "std_x": _length(entry.std_x, units),
+        "std_y": _length(entry.std_y, units),
+    }
+    if entry.std_z is not None:
+        plain["std_z"] = _length(entry.std_z, units)
+    return plain | {"share": _number(entry.share), "worst": _length(entry.worst, units)}
+
+
+def _chance(chance: Chance) -> dict[str, float | None]:
+    return {"estimate": _number(chance.estimate), "low": chance.low, "high": chance.high}
+
+
+def _moments(moments: Moments | None, units: str) -> dict[str, float | None] | None:
+    return None if moments is None else {"mean": _length(moments.mean, units), "std": _length(moments.std, units)}
+
+
+def _spreadout(spread: Spreadout, units: str) -> dict[str, float | None]:
+    quantiles = {name: _length(value, units) for name, value in spread.quantiles.items()}
+    return {"mean": _length(spread.mean, units), "std": _length(spread.std, units), **quantiles}
+
+
+def _length(mm: float | None, units: str) -> float | None:
+    return None if mm is None else _number(in_units(mm, units))
+
+
+def _number(value: float) -> float | None:
+    return value if math.isfinite(value) else None

@@ -1,0 +1,85 @@
+"""What the turn does to each error of a stack, in a sentence with its lever arm."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from flipcheck.flip.after_flip import AfterFlip
+from flipcheck.show.words import in_units, length
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from flipcheck.decide.results import StackEntry
+    from flipcheck.flip.lever import Lever
+
+#: An effect this many times larger one way than the other is said to go that way.
+_ONE_WAY = 5.0
+#: A factor nearer to 1 than this is not told.
+_PLAIN = 0.005
+
+
+_WORDS = {
+    AfterFlip.CANCELS: "cancels: it acts the same way on both faces",
+    AfterFlip.INDEPENDENT: "new on each face: two draws that know nothing of each other",
+    AfterFlip.DOUBLES: "doubles",
+    AfterFlip.ONCE: "counts once",
+}
+
+
+def turning(entry: StackEntry, units: str) -> str:
+    """One sentence, such as "doubles along the flip line: 2 x 0.2 mm/m x 30 mm from the flip line".
+
+    Sizes are standard deviations.
+    """
+    words = _WORDS[entry.after_flip]
+    if entry.lever is None or entry.after_flip in (AfterFlip.CANCELS, AfterFlip.INDEPENDENT):
+        return words
+    return f"{words} {_direction(entry.lever)}: {_product(entry.lever, units)}"
+
+
+def turnings(stack: Sequence[StackEntry], units: str) -> list[str]:
+    """A sentence for each source of a stack that has a lever, one for all that cancel, one for all that come anew."""
+    lines = [
+        f"{entry.source}: {turning(entry, units)}."
+        for entry in stack
+        if entry.lever and entry.after_flip in (AfterFlip.DOUBLES, AfterFlip.ONCE)
+    ]
+    for what in (AfterFlip.CANCELS, AfterFlip.INDEPENDENT):
+        names = [entry.source for entry in stack if entry.lever and entry.after_flip is what]
+        if names:
+            lines.append(f"{', '.join(names)}: {_WORDS[what]}.")
+    return lines
+
+
+def _direction(lever: Lever) -> str:
+    across, along = abs(lever.across), abs(lever.along)
+    if across > _ONE_WAY * along:
+        return "across the flip line"
+    return "along the flip line" if along > _ONE_WAY * across else "across and along the flip line"
+
+
+def _product(lever: Lever, units: str) -> str:
+    times = "2 x " if lever.faces == 2 else ""
+    if not lever.slope:
+        factor = "" if abs(lever.arm - 1.0) < _PLAIN else f"{lever.arm:.2f} x "
+        return f"{times}{factor}{length(lever.size, units)} {units}"
+    return f"{times}{1000.0 * lever.size:.3g} mm/m x {_short(lever.arm, units)} {units} {_origin(lever, units)}"
+
+
+def _origin(lever: Lever, units: str) -> str:
+    if lever.from_flip_line:
+        return "from the flip line"
+    if lever.line is not None:
+        axis, place = lever.line
+        return f"from {axis} = {_short(place, units)} {units}"
+    if lever.centre is not None:
+        x, y = (_short(place, units) for place in lever.centre)
+        return f"from the point ({x}, {y})"
+    return "of lever arm"
+
+
+def _short(mm: float, units: str) -> str:
+    """A place on the part: to a tenth of a millimetre, or a hundredth of an inch."""
+    text = f"{in_units(mm, units):.{1 if units == 'mm' else 2}f}"
+    return text.rstrip("0").rstrip(".") if float(text) else "0"

@@ -1,0 +1,250 @@
+"""Numbers and judgements put into words: a rounding rule for lengths, one for chances, the sentences of a verdict."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from typing import TYPE_CHECKING
+
+from flipcheck.decide.wording import NOTHING, RARE, chance_text, decimals, goal_text, percent, rare, share_text
+from flipcheck.flip.after_flip import AfterFlip
+from flipcheck.job.quantities import MM_PER_UNIT
+
+if TYPE_CHECKING:
+    from flipcheck.decide.results import MethodResult, PairResult, Recommendation, Result
+    from flipcheck.errors import JobError, Problem
+    from flipcheck.stack.intervals import Chance
+
+CAUTION = (
+    "Caution: these numbers are estimates and no promise of a safe setup. Pull dowels and touch plate before the"
+    " spindle starts; keep guards on; protect eyes and ears; take the dust away; follow the machine's manual and your"
+    " local rules."
+)
+LEGEND = (
+    "Chance: share within the limit, of the blanks that can be set up, with the 95 % interval of the simulation."
+    " Worst case: every error at its bound at once; RSS: root of the sum of their squares."
+)
+
+#: Columns off a terminal, and the least on one.
+WIDTH = 80
+
+TURNED = {
+    "left-right": "turned over left to right",
+    "front-back": "turned over front to back",
+    "diagonal": "turned over on its diagonal",
+}
+MEASURED = {"hole": "hole, radial", "slot": "slot, across", "outline": "outline, step", "web": "web, thickness"}
+THE_TURN = {
+    AfterFlip.CANCELS: "cancels",
+    AfterFlip.ONCE: "counts once",
+    AfterFlip.DOUBLES: "doubles",
+    AfterFlip.INDEPENDENT: "new each face",
+}
+
+_DECIMALS = {"mm": 3, "in": 4}
+_SCALES = (100, 1000, 10_000)
+
+
+def in_units(mm: float, units: str) -> float:
+    """A length in the units of the job."""
+    return mm / MM_PER_UNIT[units]
+
+
+def length(mm: float | None, units: str) -> str:
+    """A length to the micrometre, or to a ten-thousandth of an inch."""
+    if mm is None or not math.isfinite(mm):
+        return NOTHING
+    text = f"{in_units(mm, units):.{_DECIMALS[units]}f}"
+    return text.removeprefix("-") if float(text) == 0.0 else text
+
+
+def whole(number: int) -> str:
+    """A whole number in groups of three digits."""
+    return str(number) if number < 10_000 else f"{number:,}"
+
+
+def interval_text(chance: Chance, to: str = " to ") -> str:
+    """The interval of a chance in per cent; empty where the estimate is given as a bound, or not at all."""
+    if math.isnan(chance.estimate) or rare(chance):
+        return ""
+    places = decimals(chance)
+    return f"{percent(chance.low, places)}{to}{percent(chance.high, places)}"
+
+
+def too_near(chance: Chance, goal: float) -> bool:
+    """Whether the trials leave open on which side of the goal a chance lies."""
+    return chance.low < goal <= chance.high
+
+
+def pins_decide(method: MethodResult) -> bool:
+    """Whether most of the parts that miss do so because the blank does not go onto its pins."""
+    return 1.0 - method.goes_on > 0.5 * (1.0 - method.chance.estimate)
+
+
+def verdict(method: MethodResult, goal: float) -> str:
+    """What will happen, in one sentence: how many parts miss and what decides it."""
+    sentence = how_many(method.chance, goal)
+    if method.goes_on == 0.0:
+        return "No part will line up: not one blank goes onto the pins."
+    if pins_decide(method):
+        sentence += ", most of them because the blank does not go onto its pins"
+    elif method.chance.estimate < 1.0:
+        sentence += f'; "{method.deciding_pair.name}" decides'
+    return f"{sentence[0].upper()}{sentence[1:]}."
+
+
+def how_many(chance: Chance, goal: float) -> str:
+    """How many parts in a hundred, a thousand or ten thousand will miss, or line up where few do."""
+    miss = 1.0 - chance.estimate
+    if chance.low > 1.0 - RARE:
+        return "fewer than 1 in 10,000 parts will miss"
+    if chance.high < RARE:
+        return "fewer than 1 in 10,000 parts will line up"
+    if miss == 0.0:
+        return f"at most {_at_most(1.0 - chance.low)} parts will miss"
+    if chance.estimate == 0.0:
+        return f"at most {_at_most(chance.high)} parts will line up"
+    half = 0.5 * (chance.high - chance.low)
+    if chance.estimate < 0.1:
+        return f"only {_count(chance.estimate, half, goal)} parts will line up"
+    return f"{_count(miss, half, 1.0 - goal)} parts will miss"
+
+
+def _count(share: float, half: float, goal: float) -> str:
+    """A share as so many in so many: the smallest scale that tells it from the goal, if the trials support it."""
+    scale = _SCALES[0]
+    for finer in _SCALES[1:]:
+        if round(share * scale) >= 2 and round(share * scale) != round(goal * scale):
+            break
+        if half * finer > 3.0:
+            return f"about {max(1, round(share * scale))} in {whole(scale)}"
+        scale = finer
+    return f"{max(1, round(share * scale))} in {whole(scale)}"
+
+
+def _at_most(share: float) -> str:
+    """An upper bound of a share as so many in so many, rounded up."""
+    scale = next((scale for scale in _SCALES if share * scale >= 1.0), _SCALES[-1])
+    return f"{math.ceil(share * scale)} in {whole(scale)}"
+
+
+def trials(result: Result) -> str:
+    """How many trials were run, whether that was enough for the digits printed, and the seed."""
+    text = f"{whole(result.trials)} trials, seed {result.seed}."
+    if result.settled is None:
+        return text
+    if result.settled:
+        return f"{text} Enough for the numbers to stand still in the digits printed."
+    return f"{text} The most that are run unasked: the last digits may still move (--trials)."
+
+
+def against_goal(method: MethodResult, goal: float) -> str:
+    """Whether the goal is met, how sure the simulation is of that, and what stands most in its way."""
+    chance = method.chance
+    answer = "Goal met" if chance.estimate >= goal else "Goal not met"
+    lines = [f"{answer}: {chance_text(chance)} of the parts line up, {goal_text(goal)} are wanted."]
+    if too_near(chance, goal):
+        lines[0] += " Too near to be sure: run more trials (--trials)."
+    if interval := interval_text(chance):
+        lines.append(f"95 % interval of the simulation: {interval} %.")
+    source = method.deciding_pair.hurts_most
+    if source and chance.estimate < 1.0 and not pins_decide(method):
+        lines.append(f"What hurts most there: {source.source}, {share_text(source.measured_share)} of the scatter.")
+    return "\n".join(lines)
+
+
+def part(result: Result) -> str:
+    """Which part, and how it is turned."""
+    return f"{result.title or 'Part without a title'}, {TURNED.get(result.flip, result.flip)}"
+
+
+def setting(result: Result, method: MethodResult) -> str:
+    """Which part, by which method, and how many blanks go onto the pins."""
+    text = f'{part(result)}, by "{method.name}" ({method.kind}).'
+    if method.kind == "pins" or method.goes_on < 1.0:
+        text += f"\nShare of blanks that go onto the pins: {_going_on(method)}."
+    return text
+
+
+def kind(method: MethodResult) -> str:
+    """The kind of a method, and how many blanks go onto the pins."""
+    with_pins = method.kind == "pins" or method.goes_on < 1.0
+    return f"{method.kind}, {_going_on(method)} fit" if with_pins else method.kind
+
+
+def _going_on(method: MethodResult) -> str:
+    return "all" if method.goes_on == 1.0 else f"{percent(method.goes_on, decimals(method.chance))} %"
+
+
+def met(method: MethodResult, goal: float) -> str:
+    """Whether a method meets the goal; with a question mark where the trials leave it open."""
+    return ("yes" if method.chance.estimate >= goal else "no") + ("?" if too_near(method.chance, goal) else "")
+
+
+def decided_by(method: MethodResult) -> str:
+    """What decides a method's chance, and what hurts most there."""
+    if pins_decide(method):
+        return "going onto the pins"
+    pair = method.deciding_pair
+    source = pair.hurts_most
+    return f"{pair.name}\n{share_text(source.measured_share)} {source.source}" if source else pair.name
+
+
+def marks(result: Result, advice: Recommendation) -> str:
+    """What the marks in the table of methods mean; only of those that stand in it."""
+    used = ["* recommended" if advice.meets_goal else "* nearest to the goal"]
+    if advice.ties:
+        used.append("= a tie with it: these trials cannot tell the two chances apart")
+    if any(too_near(method.chance, result.goal) for method in result.methods):
+        used.append("? too near the goal to be sure")
+    if any(method.kind == "pins" for method in result.methods):
+        used.append("fit: the blanks that go onto the pins")
+    return f"{'; '.join(used)}. The per cent beside a source is its share of the scatter there."
+
+
+def where_it_lies(pair: PairResult, units: str) -> str:
+    """Where the middle of the scatter is and how wide it is, before the stack takes it apart."""
+    if pair.web is not None:
+        where = f"Thickness, {units}: mean {length(pair.web.mean, units)}; sd {length(pair.web.std, units)}"
+    elif pair.x is not None and pair.y is not None:
+        means = f"mean x {length(pair.x.mean, units)}, y {length(pair.y.mean, units)}"
+        where = f"Face B off face A, {units}: {means}; sd x {length(pair.x.std, units)}, y {length(pair.y.std, units)}"
+    else:
+        return ""
+    return f"{where} (sd: standard deviation)."
+
+
+def stack_legend(pair: PairResult) -> str:
+    """What the last columns of a pair's stack are."""
+    scatter = "the thickness" if pair.web is not None else "x and y together"
+    way = ", across the slot" if pair.kind == "slot" else ""
+    return f"Share: of the variance of {scatter}. Worst alone: the farthest it can move the pair by itself{way}."
+
+
+def to_mend(error: JobError) -> str:
+    """Everything that must be mended, one block a problem."""
+    count = len(error.problems)
+    head = f"{error.file or 'the job'}: {count} thing{'' if count == 1 else 's'} to mend"
+    return "\n\n".join([head, *(_block(problem) for problem in error.problems)])
+
+
+def _block(problem: Problem) -> str:
+    place = f"line {problem.line}, {problem.where}" if problem.line else problem.where
+    rows = [("needed", problem.needed), ("came", problem.came), ("try", problem.hint)]
+    lines = [f"  {place} [{problem.code}]"]
+    for key, value in rows:
+        if value:
+            lines.append(_hanging(f"    {key:7}", value))
+    return "\n".join(lines)
+
+
+def _hanging(head: str, text: str) -> str:
+    """A head and a text that wraps beside it; words such as file names stay whole."""
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=head,
+        subsequent_indent=" " * len(head),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )

@@ -1,0 +1,84 @@
+"""How well a counted share is known, and the difference between two."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+#: Two-sided 95 % point of the normal distribution.
+Z95 = 1.959963984540054
+
+
+@dataclass(frozen=True)
+class Chance:
+    """A share counted in a simulation, with the 95 % interval of that count (not of the job's inputs)."""
+
+    estimate: float
+    low: float
+    high: float
+
+
+def wilson(count: int, trials: int, z: float = Z95) -> Chance:
+    """Wilson's score interval for `count` successes in `trials`.
+
+    Source: E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209-212; values in R. G. Newcombe, Stat. Med. 17 (1998) 857-872,
+        Table I.
+    With no trials nothing is known: the interval is 0 to 1 and the estimate NaN.
+    """
+    if trials == 0:
+        return Chance(math.nan, 0.0, 1.0)
+    share = count / trials
+    shrink = 1.0 + z * z / trials
+    middle = (share + z * z / (2 * trials)) / shrink
+    half = z / shrink * math.sqrt(share * (1.0 - share) / trials + z * z / (4 * trials * trials))
+    low = 0.0 if count == 0 else middle - half
+    high = 1.0 if count == trials else middle + half
+    return Chance(share, low, high)
+
+
+def paired_difference(only_first: int, only_second: int, trials: int, z: float = Z95) -> tuple[float, float]:
+    """Interval of the difference between two shares counted on the same trials (first minus second).
+
+    `only_first` and `only_second` count the trials in which just that one succeeded. Half a count is added to each of
+    the four cells of the two-by-two table (after Agresti and Min, Stat. Med. 24 (2005) 729-740; from memory), so that
+    seeing no difference is not taken for there being none.
+    """
+    n = trials + 2.0
+    b, c = only_first + 0.5, only_second + 0.5
+    difference = (b - c) / n
+    half = z * math.sqrt(b + c - (b - c) ** 2 / n) / n
+    return difference - half, difference + half
+
+
+def independent_difference(
+    first: int, first_trials: int, second: int, second_trials: int, z: float = Z95
+) -> tuple[float, float]:
+    """Interval of the difference between two shares counted on different trials (first minus second).
+
+    Source: R. G. Newcombe, Stat. Med. 17 (1998) 873-890, method 10, made of Wilson's intervals of the two shares.
+    Without trials of either nothing is known: the interval is -1 to 1.
+    """
+    if not first_trials or not second_trials:
+        return -1.0, 1.0
+    a, b = wilson(first, first_trials, z), wilson(second, second_trials, z)
+    difference = a.estimate - b.estimate
+    down = math.hypot(a.estimate - a.low, b.high - b.estimate)
+    up = math.hypot(a.high - a.estimate, b.estimate - b.low)
+    return difference - down, difference + up
+
+
+def clopper_pearson(count: int, trials: int, confidence: float = 0.95) -> Chance:
+    """The exact interval for `count` successes in `trials`: covers at least `confidence`, so wider than Wilson's.
+
+    Source: C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404-413: quantiles of beta distributions.
+
+    With no trials nothing is known: the interval is 0 to 1 and the estimate NaN.
+    """
+    from scipy.special import betaincinv
+
+    if trials == 0:
+        return Chance(math.nan, 0.0, 1.0)
+    tail = 0.5 * (1.0 - confidence)
+    low = float(betaincinv(count, trials - count + 1, tail)) if count else 0.0
+    high = float(betaincinv(count + 1, trials - count, 1.0 - tail)) if count < trials else 1.0
+    return Chance(count / trials, low, high)

@@ -1,0 +1,132 @@
+"""A model that is linear in its sources: who contributes how much to what.
+
+Letters for shapes, used throughout the package: R rows of sources and contacts, K shared components, M outputs, N
+    trials.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from flipcheck.stack.contact import Contact, Hang
+from flipcheck.stack.spreads import Circle
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from flipcheck.stack.measures import Measure
+    from flipcheck.stack.sources import Source
+
+    Array = NDArray[np.float64]
+
+#: Rows that one contact adds below the rows of the sources.
+CONTACT_ROWS = 3
+
+
+@dataclass(frozen=True, eq=False)
+class LinearModel:
+    """Outputs = centre + mix @ (shared @ rows) + own @ rows, where rows are the draws of all sources and contacts.
+
+    Attributes
+    ----------
+    name: What the model is called.
+    sources: Who is drawn; each fills one row, or two.
+    contacts: Poses on two pins, each three rows below those of the sources.
+    shared: What all outputs have in common (of a rigid body: its shift and turn), shape (K, R).
+    mix: How each output depends on it, shape (M, K).
+    own: What each output has to itself, shape (M, R).
+    centre: Outputs without any error, shape (M,).
+    measures: What is asked of the outputs; a trial is good when it passes every one.
+    """
+
+    name: str
+    sources: tuple[Source, ...]
+    contacts: tuple[Contact, ...]
+    shared: Array
+    mix: Array
+    own: Array
+    centre: Array
+    measures: tuple[Measure, ...]
+
+    def __repr__(self) -> str:
+        return f"LinearModel({self.name!r}, {len(self.sources)} sources, {len(self.centre)} outputs)"
+
+    @cached_property
+    def coefficients(self) -> Array:
+        """What one unit of each row does to each output, shape (M, R)."""
+        return self.mix @ self.shared + self.own
+
+    @cached_property
+    def source_rows(self) -> tuple[slice, ...]:
+        """Where each source stands among the rows."""
+        ends = np.cumsum([source.rows for source in self.sources], dtype=int)
+        return tuple(slice(int(end) - source.rows, int(end)) for source, end in zip(self.sources, ends, strict=True))
+
+    @cached_property
+    def contact_rows(self) -> tuple[slice, ...]:
+        """Where each contact stands among the rows."""
+        first = sum(source.rows for source in self.sources)
+        return tuple(slice(first + CONTACT_ROWS * i, first + CONTACT_ROWS * (i + 1)) for i in range(len(self.contacts)))
+
+    def _each_row(self, name: str) -> Array:
+        """The property `name` of every source's spread, one entry a source row."""
+        return np.repeat([getattr(s.spread, name) for s in self.sources], [s.rows for s in self.sources])
+
+    @cached_property
+    def stds(self) -> Array:
+        """Standard deviation of each source row."""
+        return self._each_row("std")
+
+    @cached_property
+    def source_means(self) -> Array:
+        """Mean of each source row."""
+        return self._each_row("mean")
+
+    @cached_property
+    def means(self) -> Array:
+        """Mean of each row; of a contact row its value with mean clearances and no pitch error."""
+        return np.concatenate([self.source_means, *(self._mean_pose(contact) for contact in self.contacts)])
+
+    @cached_property
+    def expected(self) -> Array:
+        """The outputs at the mean of every row, shape (M,)."""
+        return self.centre + self.coefficients @ self.means
+
+    def half_widths(self, forms: Array, kind: str) -> Array:
+        """Half-width about its mean that each source gives to each linear form.
+
+        Parameters
+        ----------
+        forms: Coefficients over the source rows, shape (D, R) or more columns, of which the source rows come first.
+        kind: ``bound`` for what counts as the worst case, ``reach`` for what no draw passes.
+
+        Returns
+        -------
+        Half-widths, shape (D, sources).
+        """
+        widths = np.zeros((len(forms), len(self.sources)))
+        for i, (source, rows) in enumerate(zip(self.sources, self.source_rows, strict=True)):
+            ones = forms[:, rows]
+            width = np.linalg.norm(ones, axis=1) if isinstance(source.spread, Circle) else np.abs(ones).sum(axis=1)
+            widths[:, i] = width * getattr(source.spread, kind)
+        return widths
+
+    def extremes(self, contact: Contact, kind: str) -> tuple[tuple[float, float], tuple[float, float], float]:
+        """Smallest and largest radial clearance of each hole of a contact, and its largest pitch error, mm.
+
+        The pitch error is infinite where the second hole is a slot, which takes any. `kind` as for `half_widths`.
+        """
+        middles = np.asarray(contact.nominal) + contact.clearance @ self.source_means
+        halves = self.half_widths(contact.clearance, kind).sum(axis=1)
+        lows, highs = np.maximum(middles - halves, 0.0), np.maximum(middles + halves, 0.0)
+        pitch = abs(float(contact.pitch @ self.source_means)) + float(self.half_widths(contact.pitch[None], kind).sum())
+        first, second = ((float(low), float(high)) for low, high in zip(lows, highs, strict=True))
+        return first, second, np.inf if contact.hang is Hang.SLOT else pitch
+
+    def _mean_pose(self, contact: Contact) -> Array:
+        clearances = np.asarray(contact.nominal) + contact.clearance @ self.source_means
+        return np.array([0.0, *(contact.push * np.maximum(clearances, 0.0))])

@@ -1,0 +1,126 @@
+"""One block of trials of a model: draw its sources, add them up, hang the blank on its pins, mix the outputs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from flipcheck.stack import contact as contacts
+from flipcheck.stack.linear import CONTACT_ROWS
+from flipcheck.stack.streams import BLOCK, stream
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import NDArray
+
+    from flipcheck.stack.linear import LinearModel
+    from flipcheck.stack.sources import Source
+
+    Array = NDArray[np.float64]
+    #: For each column of draws the accumulators that it is added to, and by what factor.
+    Terms = list[list[tuple[int, float]]]
+
+
+class Draws:
+    """The draws of one block; kept, where several models ask for the same source."""
+
+    def __init__(self, seed: int, block: int, *, keep: bool = False) -> None:
+        self._seed, self._block, self._keep = seed, block, keep
+        self._kept: dict[Source, Array] = {}
+
+    def of(self, source: Source) -> Array:
+        """Draws of a source, shape (rows, BLOCK)."""
+        drawn = self._kept.get(source)  # not by its key: two models may give one source different spreads
+        if drawn is None:
+            drawn = np.empty((source.rows, BLOCK))
+            source.fill(self.stream(source.key), drawn)
+            if self._keep:
+                self._kept[source] = drawn
+        return drawn
+
+    def stream(self, key: str) -> np.random.Generator:
+        """The random numbers of a source or a contact in this block."""
+        return stream(self._seed, key, self._block)
+
+
+class Plan:
+    """A model made ready for the loop.
+
+    Every row of draws is added to *sums*, shape (K + M + 3 C, N): the K shared components, what each of the M outputs
+    has to itself, and for each of the C contacts its pitch error and its two clearances.
+    """
+
+    def __init__(self, model: LinearModel) -> None:
+        self.model = model
+        rows = model.source_means.size
+        forms = [np.vstack([contact.pitch, contact.clearance]) for contact in model.contacts]
+        #: Coefficients of the sums over the rows of the sources.
+        self.onto = np.vstack([model.shared[:, :rows], model.own[:, :rows], *forms])
+        self._adds = [_terms(self.onto[:, rows]) for rows in model.source_rows]
+        hung = np.vstack([model.shared, model.own])
+        self._hangs = [_terms(hung[:, rows]) for rows in model.contact_rows]
+        self._mixes = _terms(model.mix)
+        self.components, self.count = len(model.shared), len(self.onto)
+
+    def add_sources(self, draws: Draws, which: Iterable[int] | None = None) -> Array:
+        """The sums of all sources, or of those with the given places in the model, shape (K + M + 3 C, BLOCK)."""
+        sums, scratch = np.zeros((self.count, BLOCK)), np.empty(BLOCK)
+        sources = self.model.sources
+        for i in range(len(sources)) if which is None else which:
+            for row, terms in zip(draws.of(sources[i]), self._adds[i], strict=True):
+                _add(sums, row, terms, scratch)
+        return sums
+
+    def hang(self, sums: Array, draws: Draws) -> tuple[Array, NDArray[np.bool_]]:
+        """Hang the blanks on their pins and add their poses to the sums.
+
+        Returns
+        -------
+        The contact rows, shape (3 C, N), and which trials go on, shape (N,).
+        """
+        model, trials = self.model, sums.shape[1]
+        on = np.ones(trials, dtype=bool)
+        poses, scratch = np.empty((CONTACT_ROWS * len(model.contacts), trials)), np.empty(trials)
+        forms = sums[self.components + len(model.centre) :]
+        for i, (contact, columns) in enumerate(zip(model.contacts, self._hangs, strict=True)):
+            pitch, first, second = forms[3 * i : 3 * i + 3]
+            pose = poses[CONTACT_ROWS * i : CONTACT_ROWS * (i + 1)]
+            first, second = first + contact.nominal[0], second + contact.nominal[1]
+            on &= contacts.draw(contact, draws.stream(contact.key), first, second, pitch, pose)
+            for row, terms in zip(pose, columns, strict=True):
+                _add(sums, row, terms, scratch)
+        return poses, on
+
+    def mix(self, sums: Array) -> Array:
+        """The outputs without their centre, shape (M, N); written over their own part of the sums."""
+        outputs, scratch = sums[self.components : self.components + len(self.model.centre)], np.empty(sums.shape[1])
+        for component, terms in zip(sums[: self.components], self._mixes, strict=True):
+            _add(outputs, component, terms, scratch)
+        return outputs
+
+
+def sample(plan: Plan, draws: Draws) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """One block of a model: outputs (M, BLOCK), contact rows (3 C, BLOCK) and which trials go on (BLOCK,)."""
+    sums = plan.add_sources(draws)
+    poses, on = plan.hang(sums, draws)
+    outputs = plan.mix(sums)
+    outputs += plan.model.centre[:, None]
+    return outputs, poses, on
+
+
+def _terms(columns: Array) -> Terms:
+    return [[(int(i), float(column[i])) for i in np.flatnonzero(column)] for column in columns.T]
+
+
+def _add(onto: Array, row: Array, terms: list[tuple[int, float]], scratch: Array) -> None:
+    """Add `row` times its factor to each accumulator. Row by row, so that the sum is the same on every machine."""
+    for i, factor in terms:
+        if factor == 1.0:
+            onto[i] += row
+        elif factor == -1.0:
+            onto[i] -= row
+        else:
+            np.multiply(row, factor, out=scratch)
+            onto[i] += scratch

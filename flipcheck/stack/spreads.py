@@ -1,0 +1,207 @@
+"""The closed set of distributions an error may have.
+
+Each knows its mean, its standard deviation, its bound and how to be drawn. Sampling rules and standard deviations are
+those of JCGM 101:2008, Table 1. All lengths are in mm and all angles in rad once a job has been read.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+#: A normal distribution has no bound; where a worst case is asked for, this many standard deviations stand for it
+#: (common practice, no source), unless the user gave a limit of their own.
+NORMAL_BOUND = 3.0
+
+
+class Spread(Protocol):
+    """What every distribution can do."""
+
+    @property
+    def mean(self) -> float: ...
+    @property
+    def std(self) -> float: ...
+    @property
+    def bound(self) -> float:
+        """Half-width about the mean that counts as the worst case."""
+
+    @property
+    def reach(self) -> float:
+        """Half-width about the mean that no draw passes, or passes less than once in 10^10 draws."""
+
+    def fill(self, rng: np.random.Generator, out: Array) -> None:
+        """Fill `out`, shape (N,), with independent draws."""
+
+
+@dataclass(frozen=True)
+class Normal:
+    """A normal distribution; `limit` is the half-width the user counts as the worst case, if they gave one."""
+
+    std: float
+    mean: float = 0.0
+    limit: float | None = None
+
+    @property
+    def bound(self) -> float:
+        return NORMAL_BOUND * self.std if self.limit is None else self.limit
+
+    @property
+    def reach(self) -> float:
+        return 6.5 * self.std
+
+    def fill(self, rng: np.random.Generator, out: Array) -> None:
+        rng.standard_normal(out=out)
+        out *= self.std
+        out += self.mean
+
+
+@dataclass(frozen=True)
+class _Bounded:
+    """A distribution on mean ± half."""
+
+    half: float
+    mean: float = 0.0
+
+    @property
+    def bound(self) -> float:
+        return self.half
+
+    @property
+    def reach(self) -> float:
+        return self.half
+
+
+@dataclass(frozen=True)
+class Uniform(_Bounded):
+    """Equally likely anywhere within mean ± half."""
+
+    @property
+    def std(self) -> float:
+        return self.half / math.sqrt(3.0)
+
+    def fill(self, rng: np.random.Generator, out: Array) -> None:
+        rng.random(out=out)
+        out -= 0.5
+        out *= 2.0 * self.half
+        out += self.mean
+
+
+@dataclass(frozen=True)
+class Triangular(_Bounded):
+    """Most likely at the mean, falling in straight lines to nothing at mean ± half."""
+
+    @property
+    def std(self) -> float:
+        return self.half / math.sqrt(6.0)
+
+    def fill(self, rng: np.random.Generator, out: Array) -> None:
+        rng.random(out=out)
+        out -= rng.random(len(out))
+        out *= self.half
+        out += self.mean
+
+
+@dataclass(frozen=True)
+class Arcsine(_Bounded):
+    """The shadow of a point that turns evenly on a circle of radius `half`: most likely at the ends."""
+
+    @property
+    def std(self) -> float:
+        return self.half / math.sqrt(2.0)
+
+    def fill(self, rng: np.random.Generator, out: Array) -> None:
+        import numpy as np
+
+        rng.random(out=out)
+        out *= 2.0 * math.pi
+        np.sin(out, out=out)
+        out *= self.half
+        out += self.mean
+
+
+@dataclass(frozen=True)
+class Trapezoid(_Bounded):
+    """Flat over the middle share `top` of its width, falling in straight lines to nothing at mean ± half."""
+
+    top: float = 0.5
+
+    @property
+    def std(self) -> float:
+        return self.half * math.sqrt((1.0 + self.top**2) / 6.0)
+
+    def fill(self, rng: np.random.Generator, out: Array) -> None:
+        rng.random(out=out)
+        out -= 0.5
+        out *= 1.0 + self.top
+        second = rng.random(len(out))
+        second -= 0.5
+        second *= 1.0 - self.top
+        out += second
+        out *= self.half
+        out += self.mean
+
+
+@dataclass(frozen=True)
+class Exactly:
+    """A known value without any scatter, such as how much wider a bit cuts by its runout."""
+
+    mean: float
+
+    @property
+    def std(self) -> float:
+        return 0.0
+
+    @property
+    def bound(self) -> float:
+        return 0.0
+
+    @property
+    def reach(self) -> float:
+        return 0.0
+
+    def fill(self, rng: np.random.Generator, out: Array) -> None:  # noqa: ARG002
+        out[:] = self.mean
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A point on a circle of the given radius at a phase nobody knows: two values, x and y, of one draw.
+
+    Each of the two alone follows the arcsine distribution, but they are not independent.
+    """
+
+    radius: float
+
+    @property
+    def mean(self) -> float:
+        return 0.0
+
+    @property
+    def std(self) -> float:
+        """Standard deviation along any one axis."""
+        return self.radius / math.sqrt(2.0)
+
+    @property
+    def bound(self) -> float:
+        return self.radius
+
+    @property
+    def reach(self) -> float:
+        return self.radius
+
+    def fill_xy(self, rng: np.random.Generator, out: Array) -> None:
+        """Fill `out`, shape (2, N), with the x and y of N draws."""
+        import numpy as np
+
+        phase = rng.random(out.shape[1])
+        phase *= 2.0 * math.pi
+        np.cos(phase, out=out[0])
+        np.sin(phase, out=out[1])
+        out *= self.radius

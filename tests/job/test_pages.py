@@ -1,0 +1,91 @@
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+import flipcheck
+from flipcheck.job import records
+from flipcheck.job.reader import parse_job
+from flipcheck.job.spread_table import SizeTable
+from tests.job.sample import problems
+
+PACKAGE = Path(flipcheck.__file__).parent
+PAGES = Path(__file__).parents[2] / "docs" / "reference"
+#: Calls whose first argument is the code of a problem.
+MAKERS = {"Problem", "Finding", "RefusedError", "_refused", "find"}
+BASE = {
+    "head": 'flip = "left-right"',
+    "blank": "[blank]\nsize = [180, 110, 12]",
+    "errors": "[errors]\npositioning = { std = 0.01 }",
+    "pairs": '[[pairs]]\nname = "seat"\nkind = "hole"\nat = [60, 55]\nallowed = 0.15',
+    "methods": '[[methods]]\nname = "pins"\nkind = "pins"\npins = [[90, 8], [90, 102]]\n'
+    "pin = { diameter = 6 }\nhole = { diameter = 6.05 }",
+}
+
+
+def codes_in_source() -> set[str]:
+    """The first argument of every call that makes a problem, anywhere in the package."""
+    found = set()
+    for file in PACKAGE.rglob("*.py"):
+        for call in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(call, ast.Call) and call.args and isinstance(call.args[0], ast.Constant):
+                name = getattr(call.func, "attr", getattr(call.func, "id", ""))
+                if name in MAKERS and re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)+|negative", str(call.args[0].value)):
+                    found.add(str(call.args[0].value))
+    return found
+
+
+def sections() -> dict[str, str]:
+    """The sections of the page of errors by their code."""
+    parts = re.split(r"(?m)^## (.+)$", (PAGES / "errors.md").read_text(encoding="utf-8"))
+    return dict(zip(parts[1::2], parts[2::2], strict=True))
+
+
+def completed(lines: str) -> str:
+    """A whole job around the lines of an example: blocks that it does not show are taken from a job that is right."""
+    head, *blocks = re.split(r"(?m)^(?=\[)", lines)
+    text = head if "flip" in head else f"{BASE['head']}\n{head}"
+    for block in ("blank", "errors", "pairs", "methods"):
+        shown = [part for part in blocks if part.lstrip("[").startswith(block)]
+        text += "\n" + ("\n".join(shown) or BASE[block]) + "\n"
+    return text
+
+
+def examples(page: str, language: str = "toml") -> list[str]:
+    return re.findall(rf"(?ms)^```{language}\n(.*?)^```$", page)
+
+
+def test_every_code_has_a_section_and_every_section_a_code() -> None:
+    """The page of errors speaks of the errors that can come, all of them and no others."""
+    assert codes_in_source() == set(sections())
+
+
+@pytest.mark.parametrize("code", [code for code, text in sections().items() if examples(text)])
+def test_the_example_of_an_error_brings_it(code: str) -> None:
+    """The lines under a heading, put into a job that is right, bring that error and no other."""
+    (example,) = examples(sections()[code])
+    assert {code} == {problem.code for problem in problems(completed(example))}
+
+
+def test_most_errors_have_an_example() -> None:
+    """Only what is wrong with a file as a whole, or with a command, is told without lines to show."""
+    without = {code for code, text in sections().items() if not examples(text)}
+    files = {"file-missing", "file-unreadable", "file-too-large", "not-utf8", "too-deep"}
+    assert files | {"no-such-example", "unknown-method"} == without
+
+
+@pytest.mark.parametrize("example", examples((PAGES / "job-file.md").read_text(encoding="utf-8")))
+def test_the_examples_of_the_job_file_are_right(example: str) -> None:
+    """Every block shown on the page of the job file is read without a problem."""
+    assert parse_job(completed(example)).pairs
+
+
+def test_the_page_of_the_job_file_names_every_key() -> None:
+    """Each key of each record, and each key of a spread, stands on the page in a table or list."""
+    page = (PAGES / "job-file.md").read_text(encoding="utf-8")
+    models = [getattr(records, name) for name in records.__all__ if name not in ("Flip", "Side", "Pair", "Method")]
+    keys = {key for model in [*models, SizeTable] for key in model.model_fields} - {"spread"}
+    assert set() == {key for key in keys if f"`{key}`" not in page and f"[{key}]" not in page}

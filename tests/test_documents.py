@@ -1,0 +1,52 @@
+"""What the documents show is what there is: their Python runs, and the output they print is the output of today."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from flipcheck.job.reader import parse_job
+
+ROOT = Path(__file__).parent.parent
+DOCUMENTS = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
+
+
+def blocks(document: Path, language: str) -> list[str]:
+    """The fenced blocks of a document in one language."""
+    return re.findall(rf"^```{language}\n(.*?)^```", document.read_text(encoding="utf-8"), flags=re.M | re.S)
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
+def test_python_runs(document: Path):
+    """Every fenced block of Python in a document runs, after those before it."""
+    namespace: dict[str, object] = {}
+    for block in blocks(document, "python"):
+        exec(compile(block, str(document), "exec"), namespace)
+
+
+def test_readme_job_can_be_read():
+    """The job in the README is a job."""
+    (job,) = blocks(ROOT / "README.md", "toml")
+
+    assert "bearing seat" == parse_job(job).pairs[0].name
+
+
+def test_readme_shows_what_compare_says():
+    """The output in the README is what `flipcheck compare` says today."""
+    (shown,) = blocks(ROOT / "README.md", "text")
+    said = subprocess.run([sys.executable, "-m", "flipcheck", "compare"], capture_output=True, text=True, check=False)
+
+    assert 0 == said.returncode
+    assert said.stdout.startswith(shown)
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
+def test_links_lead_somewhere(document: Path):
+    """Every link to a file leads to one."""
+    links = re.findall(r"\]\(([^)#\s]+)(?:#[^)]*)?\)", document.read_text(encoding="utf-8"))
+
+    assert [] == [link for link in links if "://" not in link and not (document.parent / link).exists()]
