@@ -21,6 +21,8 @@ from flipcheck.stack.linear import CONTACT_ROWS
 from flipcheck.stack.sources import Life, Source
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from flipcheck.flip.frames import Face, Point
@@ -43,6 +45,7 @@ class Ledger:
     _places: dict[str, list[Point]] = field(default_factory=dict)
     _known: dict[str, int] | None = None
     _rows: int = 0
+    _values: Mapping[str, Array] | None = None
 
     def second_reading(self) -> Ledger:
         """A ledger over the same sources and places that hands out unit vectors."""
@@ -52,6 +55,15 @@ class Ledger:
         known |= {key: base + CONTACT_ROWS * i for i, key in enumerate(self.contacts)}
         rows = base + CONTACT_ROWS * len(self.contacts)
         return Ledger(self.sources, dict(self.contacts), self._places, known, rows)
+
+    def reading_of(self, values: Mapping[str, Array]) -> Ledger:
+        """A ledger over the same sources that hands out values of any kind that can be added and multiplied.
+
+        `values` holds an array of shape (rows, X) for the key of every source and contact, the same for both faces.
+        """
+        ledger = Ledger(self.sources, dict(self.contacts), self._places)
+        ledger._values = values
+        return ledger
 
     @property
     def width(self) -> int:
@@ -69,6 +81,8 @@ class Ledger:
         if spread is None or not (spread.std or spread.mean):
             return self.zeros(rows)
         source = Source(name, part, spread, life, rows)
+        if self._values is not None:
+            return self._values[source.key]
         if self._known is None:
             self.sources.setdefault(source.key, source)
             return self.zeros(rows)
@@ -82,6 +96,9 @@ class Ledger:
         `pitch` (X,) and `clearance` (2, X) are linear forms, `nominal` the radial clearances without errors.
         """
         key = f"pin_clearance/setup {face}"
+        if self._values is not None:
+            free = self._values[key]
+            return np.concatenate([free[:1] - follow_share(hang, nominal) * pitch, free[1:]])
         if self._known is None:
             self.contacts[key] = None
             return self.zeros(CONTACT_ROWS)

@@ -46,7 +46,7 @@ def solve(equations: Sequence[Equation]) -> tuple[Array, Array]:
     """Shift (2, X) and turn (X,) from three equations."""
     rows = np.array([equation.row for equation in equations])
     values = np.array([equation.value for equation in equations])
-    solution = np.linalg.solve(rows, values)
+    solution = np.linalg.inv(rows) @ values
     return solution[:2], solution[2]
 
 

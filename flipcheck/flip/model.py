@@ -20,6 +20,8 @@ from flipcheck.job.records import FenceMethod, PinsMethod
 from flipcheck.stack.linear import LinearModel
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from flipcheck.flip.registration import Registrar
@@ -70,6 +72,17 @@ def flip_model(job: Job, method: Method) -> FlipModel:
         measures=tuple(target.measure for target in targets.targets),
     )
     return FlipModel(method, linear, tuple(targets.targets), ledger.by_face(np.tensordot(mix, shared, 1) + own))
+
+
+def misalignment_of(job: Job, method: Method, values: Mapping[str, Array]) -> Array:
+    """The field of misalignment that certain errors make, shape (2, 3, X), the scatter of the features left out.
+
+    `values` holds an array of shape (rows, X) for the key of every source and every contact of the job's model: plain
+    numbers, draws, or uncertain numbers. They go through the very formulas that the coefficients come from.
+    """
+    first = Ledger()
+    _read(job, method, first)
+    return _read(job, method, first.reading_of(values))[0]
 
 
 def _read(job: Job, method: Method, ledger: Ledger) -> tuple[Array, Targets]:
