@@ -210,6 +210,14 @@ def test_back_fence_after_a_diagonal_turn_is_another_fence():
         )
 
 
+def test_fence_set_again_turns_about_the_middle_of_its_new_side():
+    """At the middles of the back side in A (x = 200) and in B (machine x = 150, blank y = 150) the fence is true."""
+    way = {**FENCE, "fence": "back", "contacts": [60, 250], "set_by": "hand", "after_flip": "same side"}
+    # only the stop's lever is left: it touches at machine y = 40, the pair lies at machine y = 150 in A and 200 in B
+    expected = within(-1e-4 * (150 - 40), 1e-4 * (200 - 40))
+    assert expected == mean(way, {"fence_angle": fixed(1e-4)}, "diagonal", at=(200, 150))
+
+
 # ---------------------------------------------------------------- touching off
 
 
