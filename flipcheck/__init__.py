@@ -12,11 +12,14 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from flipcheck.decide.check import check
     from flipcheck.decide.compare import compare
+    from flipcheck.decide.limits import limits
     from flipcheck.decide.results import Result
-    from flipcheck.errors import FlipcheckError, JobError, Problem
+    from flipcheck.errors import FlipcheckError, JobError, Problem, StackError
     from flipcheck.job.reader import built_in, parse_job, read_job
     from flipcheck.job.records import Job
     from flipcheck.stack.spreads import Arcsine, Normal, Trapezoid, Triangular, Uniform
+    from flipcheck.stack.stack import Stack
+    from flipcheck.stack.terms import Term
 
 __version__ = "0.1.0"
 
@@ -28,6 +31,9 @@ __all__ = [
     "Normal",
     "Problem",
     "Result",
+    "Stack",
+    "StackError",
+    "Term",
     "Trapezoid",
     "Triangular",
     "Uniform",
@@ -35,6 +41,7 @@ __all__ = [
     "built_in",
     "check",
     "compare",
+    "limits",
     "parse_job",
     "read_job",
 ]
@@ -42,9 +49,11 @@ __all__ = [
 _ROOMS = {
     "check": "decide.check",
     "compare": "decide.compare",
+    "limits": "decide.limits",
     "Result": "decide.results",
     "FlipcheckError": "errors",
     "JobError": "errors",
+    "StackError": "errors",
     "Problem": "errors",
     "built_in": "job.reader",
     "parse_job": "job.reader",
@@ -55,6 +64,8 @@ _ROOMS = {
     "Trapezoid": "stack.spreads",
     "Triangular": "stack.spreads",
     "Uniform": "stack.spreads",
+    "Stack": "stack.stack",
+    "Term": "stack.terms",
 }
 
 

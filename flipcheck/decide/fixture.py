@@ -10,7 +10,7 @@ import numpy as np
 
 from flipcheck.flip.model import flip_model
 from flipcheck.job.records import HolePair
-from flipcheck.stack.what_if import WhatIf
+from flipcheck.stack.what_if import edge
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -18,11 +18,17 @@ if TYPE_CHECKING:
     from flipcheck.flip.frames import Point
     from flipcheck.flip.model import FlipModel
     from flipcheck.job.records import Job, PinsMethod
+    from flipcheck.stack.what_if import WhatIf
+
+    #: A chance as a function of a clearance or a spacing, mm.
+    ChanceOf = Callable[[float], float]
 
 #: A clearance is found to a micrometre's tenth, a spacing to a tenth of a millimetre.
 _CLEARANCE_STEP, _SPACING_STEP = 1e-4, 0.1
-#: Clearances tried between nothing and the largest looked at, before the edge of the good ones is found by halving.
-_TRIED = 16
+#: Where the goal is missed, clearances this much above the one that just goes on are tried, mm.
+_TRIED = tuple(1e-3 * 2.0**i for i in range(13))
+#: Beyond this clearance, mm, any will do.
+_LOOSEST = 100.0
 
 
 @dataclass(frozen=True)
@@ -32,17 +38,17 @@ class PinLimits:
     Attributes
     ----------
     clearance: Nominal diametral clearance now, hole minus pin.
-    largest: The largest at which the goal is met; None where none does, infinite where any does.
-    smallest: The smallest at which the wanted share of blanks still goes onto the pins.
-    tightest: A clearance a little larger, at which blanks that do not go on are at most half of the misses allowed.
+    smallest, largest: The range of it in which the goal is met, everything else as given; both None where there is
+        none, the largest infinite where it has no end.
+    goes_on: The smallest at which the wanted share of blanks goes onto the pins, wherever they come to lie then.
     spacing: Distance of the pins now.
     smallest_spacing: The smallest along the same line, about the same middle, that meets the goal; None where none.
     """
 
     clearance: float
+    smallest: float | None
     largest: float | None
-    smallest: float
-    tightest: float
+    goes_on: float
     spacing: float
     smallest_spacing: float | None
 
@@ -63,72 +69,46 @@ class HoleReach:
     largest: float | None
 
 
-def pin_limits(job: Job, method: PinsMethod, what_if: WhatIf, seed: int) -> PinLimits:
+def clearance_of(method: PinsMethod) -> float:
+    """Nominal diametral clearance of the pins of a method, mm."""
+    return round(method.hole.diameter - method.pin.diameter, 9)
+
+
+def pin_limits(job: Job, method: PinsMethod, what_if: WhatIf) -> PinLimits:
     """The limits of clearance and spacing of a method that uses pins."""
-    clearance = method.hole.diameter - method.pin.diameter
-    largest = _largest_clearance(lambda c: what_if.chance(widen=0.5 * (c - clearance)), job.goal, clearance)
-    smallest, tightest = (
-        _smallest_going_on(lambda c: what_if.goes_on(widen=0.5 * (c - clearance)), share, clearance)
-        for share in (job.goal, 0.5 * (1.0 + job.goal))
-    )
+    clearance, spacing = clearance_of(method), math.dist(*method.pins)
+    goes_on = max(clearance + 2.0 * what_if.tightest(job.goal), 0.0)
+    smallest, largest = _window(lambda c: what_if.chance(0.5 * (c - clearance)), job.goal, clearance, goes_on)
 
-    def chance_at(spacing: float) -> float:
-        moved = method.model_copy(update={"pins": _spaced(method.pins, spacing)})
-        return WhatIf(flip_model(job, moved).linear, what_if.trials, seed).chance()
+    def chance_at(wanted: float) -> float:
+        moved = method.model_copy(update={"pins": _spaced(method.pins, wanted)})
+        return what_if.chance_by(flip_model(job, moved).linear)
 
-    spacing = math.dist(*method.pins)
-    widest = _widest(job, method)
-    closest = max(method.pin.diameter, method.hole.diameter)
-    return PinLimits(
-        clearance,
-        largest,
-        smallest,
-        tightest,
-        spacing,
-        _smallest_spacing(chance_at, job.goal, closest, spacing, widest),
-    )
+    touching = max(method.pin.diameter, method.hole.diameter)
+    closest = _closest(chance_at, job.goal, touching, spacing, _widest(job, method))
+    return PinLimits(clearance, smallest, largest, goes_on, spacing, closest)
 
 
-def _largest_clearance(chance: Callable[[float], float], goal: float, now: float) -> float | None:
-    """Scan upwards, since too tight a pin misses the goal as well as too loose a one."""
-    step = max(abs(now), 0.02) * 4.0 / _TRIED
-    tried = [step * (i + 1) for i in range(_TRIED)]
-    good = [c for c in [*tried, now] if c > 0.0 and chance(c) >= goal]
-    if not good:
-        return None
-    low = max(good)
-    high = low + step
+def _window(chance: ChanceOf, goal: float, now: float, goes_on: float) -> tuple[float, float] | tuple[None, None]:
+    """The range of clearances that meets the goal: too tight a pin misses it as well as too loose a one."""
+    good = now if chance(now) >= goal else max((goes_on + more for more in _TRIED), key=chance)
+    if chance(good) < goal:
+        return None, None
+    smallest = goes_on if chance(goes_on) >= goal else edge(chance, goal, good, goes_on, _CLEARANCE_STEP)
+    low, high = good, 2.0 * good
     while chance(high) >= goal:
         low, high = high, 2.0 * high
-        if low > 1e3 * max(abs(now), 0.02):
-            return math.inf
-    return _edge(lambda c: chance(c) >= goal, low, high, _CLEARANCE_STEP)
+        if low > _LOOSEST:
+            return smallest, math.inf
+    return smallest, edge(chance, goal, low, high, _CLEARANCE_STEP)
 
 
-def _smallest_going_on(goes_on: Callable[[float], float], goal: float, now: float) -> float:
-    high = max(now, _CLEARANCE_STEP)
-    while goes_on(high) < goal:
-        high *= 2.0
-    return _edge(lambda c: goes_on(c) >= goal, high, 0.0, _CLEARANCE_STEP)
-
-
-def _smallest_spacing(
-    chance: Callable[[float], float], goal: float, closest: float, now: float, widest: float
-) -> float | None:
-    start = now if chance(now) >= goal else widest
-    if start == widest and chance(widest) < goal:
+def _closest(chance: ChanceOf, goal: float, touching: float, now: float, widest: float) -> float | None:
+    """The smallest spacing that meets the goal, down to pins that touch."""
+    good = now if chance(now) >= goal else widest
+    if chance(good) < goal:
         return None
-    if chance(closest) >= goal:
-        return closest
-    return _edge(lambda spacing: chance(spacing) >= goal, start, closest, _SPACING_STEP)
-
-
-def _edge(holds: Callable[[float], bool], good: float, bad: float, step: float) -> float:
-    """Halve the way between a value at which something holds and one at which it does not; the last that held."""
-    while abs(good - bad) > step:
-        middle = 0.5 * (good + bad)
-        good, bad = (middle, bad) if holds(middle) else (good, middle)
-    return good
+    return touching if chance(touching) >= goal else edge(chance, goal, good, touching, _SPACING_STEP)
 
 
 def _spaced(pins: tuple[Point, Point], spacing: float) -> tuple[Point, Point]:

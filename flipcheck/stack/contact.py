@@ -69,6 +69,14 @@ def goes_on(hang: Hang, c1: Array, c2: Array, pitch: Array) -> NDArray[np.bool_]
     return free
 
 
+def short_of(hang: Hang, c1: Array, c2: Array, pitch: Array) -> Array:
+    """How much too small both radial clearances are for a blank to go on, mm; negative where there is room to spare."""
+    short = np.maximum(-c1, -c2)
+    if hang is not Hang.SLOT:
+        np.maximum(short, 0.5 * (np.abs(pitch) - c1 - c2), out=short)
+    return short
+
+
 def draw(
     contact: Contact, rng: np.random.Generator, c1: Array, c2: Array, pitch: Array, out: Array
 ) -> NDArray[np.bool_]:

@@ -108,12 +108,24 @@ class LinearModel:
         -------
         Half-widths, shape (D, sources).
         """
-        widths = np.zeros((len(forms), len(self.sources)))
-        for i, (source, rows) in enumerate(zip(self.sources, self.source_rows, strict=True)):
-            ones = forms[:, rows]
-            width = np.linalg.norm(ones, axis=1) if isinstance(source.spread, Circle) else np.abs(ones).sum(axis=1)
-            widths[:, i] = width * getattr(source.spread, kind)
-        return widths
+        return (
+            np.add.reduceat(self.draw_widths(forms, kind), self._first_draws, axis=1) if self.sources else forms[:, :0]
+        )
+
+    def draw_widths(self, forms: Array, kind: str) -> Array:
+        """The same of each independent draw: two for a source of two rows, but one for a circle; shape (D, draws)."""
+        widths = [np.zeros((len(forms), 0))]
+        for source, rows in zip(self.sources, self.source_rows, strict=True):
+            ones = np.abs(forms[:, rows])
+            size = getattr(source.spread, kind)
+            circle = isinstance(source.spread, Circle)
+            widths.append(size * (np.linalg.norm(ones, axis=1, keepdims=True) if circle else ones))
+        return np.concatenate(widths, axis=1)
+
+    @cached_property
+    def _first_draws(self) -> NDArray[np.intp]:
+        draws = [1 if isinstance(source.spread, Circle) else source.rows for source in self.sources]
+        return np.cumsum([0, *draws[:-1]])
 
     def extremes(self, contact: Contact, kind: str) -> tuple[tuple[float, float], tuple[float, float], float]:
         """Smallest and largest radial clearance of each hole of a contact, and its largest pitch error, mm.

@@ -80,18 +80,28 @@ class Plan:
         -------
         The contact rows, shape (3 C, N), and which trials go on, shape (N,).
         """
-        model, trials = self.model, sums.shape[1]
+        trials = sums.shape[1]
         on = np.ones(trials, dtype=bool)
-        poses, scratch = np.empty((CONTACT_ROWS * len(model.contacts), trials)), np.empty(trials)
-        forms = sums[self.components + len(model.centre) :]
-        for i, (contact, columns) in enumerate(zip(model.contacts, self._hangs, strict=True)):
-            pitch, first, second = forms[3 * i : 3 * i + 3]
+        poses = np.empty((CONTACT_ROWS * len(self.model.contacts), trials))
+        for i, (contact, form) in enumerate(zip(self.model.contacts, self.play(sums), strict=True)):
             pose = poses[CONTACT_ROWS * i : CONTACT_ROWS * (i + 1)]
-            first, second = first + contact.nominal[0], second + contact.nominal[1]
-            on &= contacts.draw(contact, draws.stream(contact.key), first, second, pitch, pose)
-            for row, terms in zip(pose, columns, strict=True):
-                _add(sums, row, terms, scratch)
+            on &= contacts.draw(contact, draws.stream(contact.key), *form, pose)
+        self.add_poses(sums, poses)
         return poses, on
+
+    def play(self, sums: Array) -> list[tuple[Array, Array, Array]]:
+        """For each contact its two radial clearances and its pitch error, mm, each of shape (N,)."""
+        forms = sums[self.count - 3 * len(self.model.contacts) :].reshape(-1, 3, sums.shape[1])
+        return [
+            (first + contact.nominal[0], second + contact.nominal[1], pitch)
+            for contact, (pitch, first, second) in zip(self.model.contacts, forms, strict=True)
+        ]
+
+    def add_poses(self, sums: Array, poses: Array) -> None:
+        """Add poses on the pins, shape (3 C, N), to the sums."""
+        scratch = np.empty(sums.shape[1])
+        for row, terms in zip(poses, (terms for columns in self._hangs for terms in columns), strict=True):
+            _add(sums, row, terms, scratch)
 
     def mix(self, sums: Array) -> Array:
         """The outputs without their centre, shape (M, N); written over their own part of the sums."""

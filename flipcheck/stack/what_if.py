@@ -9,12 +9,13 @@ numbers.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from flipcheck.stack.contact import short_of
 from flipcheck.stack.measures import meet
-from flipcheck.stack.sampling import Draws, Plan
+from flipcheck.stack.sampling import Draws, Plan, sample
 from flipcheck.stack.spreads import Exactly
 from flipcheck.stack.streams import BLOCK
 
@@ -27,11 +28,15 @@ if TYPE_CHECKING:
     from flipcheck.stack.measures import Measure, Span
 
     Array = NDArray[np.float64]
+    #: What the sources of each kept block add up to, or some of them.
+    Sums = Sequence[Array]
 
 #: Beyond this many times the present size, any size will do.
 LARGEST = 1000.0
 #: A size is found to this fraction of itself.
 _PRECISE = 1e-3
+#: A radial clearance must be larger than nothing, mm.
+_MORE = 1e-6
 
 
 class WhatIf:
@@ -40,48 +45,64 @@ class WhatIf:
     Parameters
     ----------
     model: The model.
-    trials: How many draws to keep; rounded up to whole blocks. Each takes 8 bytes for each of K + M + 3 C sums.
+    trials: How many to keep; rounded up to whole blocks. Each takes 8 bytes for each of R + K + M + 3 C numbers.
     seed: As for `monte_carlo.simulate`, whose draws these are.
+    each: How to do something for every block: `map`, or that of a pool of threads. The answers do not depend on it.
     """
 
-    def __init__(self, model: LinearModel, trials: int, seed: int) -> None:
+    def __init__(self, model: LinearModel, trials: int, seed: int, each: Callable[..., Iterable[Any]] = map) -> None:
         self.model = model
-        self._plan, self._seed = Plan(model), seed
+        self._plan, self._each = Plan(model), each
         self._blocks = range(-(-trials // BLOCK))
-        self._sums = [self._plan.add_sources(self._draws(block)) for block in self._blocks]
+        self._draws = [Draws(seed, block, keep=True) for block in self._blocks]
+        #: The sums of all sources, one array of shape (K + M + 3 C, BLOCK) a block.
+        self.sums: Sums = list(each(self._plan.add_sources, self._draws))
+        #: The poses on the pins of every block, and which trials go on, with everything as it is.
+        self._hung = list(each(lambda sums, draws: self._plan.hang(sums.copy(), draws), self.sums, self._draws))
 
     @property
     def trials(self) -> int:
         """How many trials are kept."""
         return BLOCK * len(self._blocks)
 
-    def chance(self, widen: float = 0.0) -> float:
+    def chance(self, widen: float = 0.0, sums: Sums | None = None) -> float:
         """The chance that a trial is good with every radial clearance of a pin larger by `widen`, mm."""
-        return self._good((sums.copy() for sums in self._sums), widen)
+        kept = self.sums if sums is None else sums
+        return self._share(lambda block: self._good(block, kept[block].copy(), widen))
 
-    def chance_of_size(self, group: Sequence[int], widen: float = 0.0) -> Callable[[float], float]:
+    def chance_by(self, model: LinearModel) -> float:
+        """The chance that a trial is good by another model, of which nothing is kept."""
+        plan = Plan(model)
+
+        def good(block: int) -> int:
+            outputs, _, within = sample(plan, self._draws[block])
+            return _passed(model, outputs, within)
+
+        return self._share(good)
+
+    def chance_of_size(self, group: Sequence[int]) -> Callable[[float], float]:
         """The chance that a trial is good, as a function of the size of a group of sources in times their present one.
 
-        `group` holds their places in the model; `widen` as for `chance`.
+        `group` holds their places in the model.
         """
-        parts = [self._part(block, group) for block in self._blocks]
-        return lambda size: self._good(
-            (sums + (size - 1.0) * part for sums, part in zip(self._sums, parts, strict=True)), widen
+        parts = self.parts(group)
+        return lambda size: self._share(
+            lambda block: self._good(block, self.sums[block] + (size - 1.0) * parts[block], 0.0)
         )
 
-    def _good(self, changed: Iterable[Array], widen: float) -> float:
-        good = 0
-        for block, sums in zip(self._blocks, changed, strict=True):
-            outputs, within = self._outputs(block, sums, widen)
-            for measure in self.model.measures:
-                within &= measure.passes(measure.value(outputs), outputs)
-            good += int(np.count_nonzero(within))
-        return good / self.trials
+    def parts(self, group: Sequence[int]) -> Sums:
+        """What a group of sources adds to the sums beyond what stays when its size changes: its means."""
+        return list(self._each(lambda block: self._part(block, group), self._blocks))
 
-    def goes_on(self, widen: float = 0.0) -> float:
-        """The share of blanks that go onto their pins with every radial clearance larger by `widen`, mm."""
-        on = [self._outputs(block, sums.copy(), widen)[1] for block, sums in zip(self._blocks, self._sums, strict=True)]
-        return int(sum(np.count_nonzero(o) for o in on)) / self.trials
+    def tightest(self, share: float, sums: Sums | None = None) -> float:
+        """By how much every radial clearance must grow for this share of blanks to go onto their pins, mm.
+
+        Negative where there is room to spare.
+        """
+        kept = self.sums if sums is None else sums
+        short = np.concatenate(list(self._each(lambda block: self._short(kept[block]), self._blocks)))
+        place = max(math.ceil(share * len(short) - 1e-9), 1) - 1
+        return float(np.partition(short, place)[place]) + _MORE
 
     def largest_size(self, group: Sequence[int], goal: float) -> float | None:
         """The largest size of a group of sources, in times its present one, at which the chance still reaches the goal.
@@ -90,7 +111,7 @@ class WhatIf:
         """
         if self._acts_on_play(group):
             return largest(self.chance_of_size(group), goal)
-        return largest_in(self._spans(group), goal)
+        return largest_in(_joined(self._each(lambda block: self._span(block, group), self._blocks)), goal)
 
     def farthest(self, measure: Measure, start: Array, step: Array, goal: float) -> float | None:
         """How far one measure may be carried along a straight line with a chance of still reaching the goal.
@@ -105,39 +126,55 @@ class WhatIf:
         -------
         The distance; infinite where any will do, None where not even 0 does.
         """
-        spans = []
-        for block, sums in zip(self._blocks, self._sums, strict=True):
-            own = sums.copy()
-            outputs, on = self._outputs(block, own)
-            components = own[: self._plan.components]
-            outputs += start @ components
-            span = np.where(on, 0.0, np.inf), np.full(len(on), np.inf)
-            spans.append(meet(span, measure.span(outputs, step @ components)))
-        first, last = zip(*spans, strict=True)
-        return largest_in((np.concatenate(first), np.concatenate(last)), goal)
+
+        def span(block: int) -> Span:
+            sums = self.sums[block].copy()
+            outputs, on = self._as_it_is(block, sums)
+            steps = np.zeros_like(outputs)
+            for change, onto in ((start, outputs), (step, steps)):
+                for row, column in zip(*np.nonzero(change), strict=True):
+                    onto[row] += change[row, column] * sums[column]
+            return meet(_from_nothing(on), measure.span(outputs, steps))
+
+        return largest_in(_joined(self._each(span, self._blocks)), goal)
+
+    def _share(self, good: Callable[[int], int]) -> float:
+        return int(sum(self._each(good, self._blocks))) / self.trials
+
+    def _good(self, block: int, sums: Array, widen: float) -> int:
+        """How many trials of a block are good; the sums are used up."""
+        if widen:
+            forms = sums[self._plan.count - 3 * len(self.model.contacts) :]
+            forms[1::3] += widen
+            forms[2::3] += widen
+        _, within = self._plan.hang(sums, self._draws[block])
+        return _passed(self.model, self._outputs(sums), within)
+
+    def _short(self, sums: Array) -> Array:
+        """By how much the radial clearances of each trial are too small for its blank to go on."""
+        shorts = [
+            short_of(contact.hang, *play)
+            for contact, play in zip(self.model.contacts, self._plan.play(sums), strict=True)
+        ]
+        return np.max(shorts, axis=0) if shorts else np.full(sums.shape[1], -np.inf)
 
     def _acts_on_play(self, group: Sequence[int]) -> bool:
         columns = [c for i in group for c in range(*self.model.source_rows[i].indices(self.model.source_means.size))]
         forms = [np.vstack([contact.pitch, contact.clearance])[:, columns] for contact in self.model.contacts]
         return any(np.abs(form).max(initial=0.0) > 1e-12 for form in forms)
 
-    def _spans(self, group: Sequence[int]) -> Span:
-        """From which to which size of a group each trial is good, two arrays of shape (trials,)."""
-        spans = []
-        for block, sums in zip(self._blocks, self._sums, strict=True):
-            outputs, on = self._outputs(block, sums.copy())
-            step = self._plan.mix(self._part(block, group))
-            outputs -= step
-            span = np.where(on, 0.0, np.inf), np.full(len(on), np.inf)
-            for measure in self.model.measures:
-                span = meet(span, measure.span(outputs, step))
-            spans.append(span)
-        first, last = zip(*spans, strict=True)
-        return np.concatenate(first), np.concatenate(last)
+    def _span(self, block: int, group: Sequence[int]) -> Span:
+        """From which to which size of a group each trial of a block is good."""
+        outputs, on = self._as_it_is(block, self.sums[block].copy())
+        step = self._plan.mix(self._part(block, group))
+        outputs -= step
+        span = _from_nothing(on)
+        for measure in self.model.measures:
+            span = meet(span, measure.span(outputs, step))
+        return span
 
     def _part(self, block: int, group: Sequence[int]) -> Array:
-        """What a group of sources adds to the sums of a block beyond what stays when its size changes: its means."""
-        part = self._plan.add_sources(self._draws(block), group)
+        part = self._plan.add_sources(self._draws[block], group)
         means = np.zeros(self.model.source_means.size)
         for i in group:
             if not isinstance(self.model.sources[i].spread, Exactly):
@@ -146,24 +183,39 @@ class WhatIf:
         part -= self._plan.onto @ means[:, None]
         return part
 
-    def _outputs(self, block: int, sums: Array, widen: float = 0.0) -> tuple[Array, NDArray[np.bool_]]:
-        """Outputs of a block, and which trials go on; the sums are used up."""
-        if widen:
-            forms = sums[self._plan.count - 3 * len(self.model.contacts) :]
-            forms[1::3] += widen
-            forms[2::3] += widen
-        _, on = self._plan.hang(sums, self._draws(block))
+    def _as_it_is(self, block: int, sums: Array) -> tuple[Array, NDArray[np.bool_]]:
+        """Outputs of a block as things stand, and which trials go on; the poses are added to the sums."""
+        poses, on = self._hung[block]
+        self._plan.add_poses(sums, poses)
+        return self._outputs(sums), on
+
+    def _outputs(self, sums: Array) -> Array:
+        """Outputs of a block, written over their own part of the sums."""
         outputs = self._plan.mix(sums)
         outputs += self.model.centre[:, None]
-        return outputs, on
+        return outputs
 
-    def _draws(self, block: int) -> Draws:
-        return Draws(self._seed, block)
+
+def _passed(model: LinearModel, outputs: Array, within: NDArray[np.bool_]) -> int:
+    """How many of the trials that are within so far pass every measure."""
+    for measure in model.measures:
+        within &= measure.passes(measure.value(outputs), outputs)
+    return int(np.count_nonzero(within))
+
+
+def _from_nothing(on: NDArray[np.bool_]) -> Span:
+    """From size 0 upwards for trials that go on, no size for the others."""
+    return np.where(on, 0.0, np.inf), np.full(len(on), np.inf)
+
+
+def _joined(spans: Iterable[Span]) -> Span:
+    first, last = zip(*spans, strict=True)
+    return np.concatenate(first), np.concatenate(last)
 
 
 def largest_in(spans: Span, goal: float) -> float | None:
     """The largest k >= 0 that lies in at least the share `goal` of the spans; infinite, or None where no k does."""
-    wanted = math.ceil(goal * len(spans[0]))
+    wanted = math.ceil(goal * len(spans[0]) - 1e-9)
     some = spans[0] <= spans[1]
     first, last = np.sort(spans[0][some]), np.sort(spans[1][some])
     tried = np.append(last[(last >= 0.0) & (last < LARGEST)], [0.0, LARGEST])
@@ -178,13 +230,18 @@ def largest(
     chance: Callable[[float], float], goal: float, *, start: float = 1.0, most: float = LARGEST
 ) -> float | None:
     """The largest k in [0, most] at which a falling function reaches the goal; infinite at `most`, None if not at 0."""
-    from scipy.optimize import bisect
-
     low, high = 0.0, start
     while chance(high) >= goal:
-        low, high = high, 4.0 * high
+        low, high = high, 2.0 * high
         if low >= most:
             return math.inf
     if low == 0.0 and chance(0.0) < goal:
         return None
-    return float(bisect(lambda k: chance(k) - goal + 1e-12, low, high, rtol=_PRECISE, xtol=_PRECISE * start))
+    return edge(chance, goal, low, high, _PRECISE * start)
+
+
+def edge(chance: Callable[[float], float], goal: float, good: float, bad: float, within: float) -> float:
+    """Where a chance crosses the goal between a value at which it reaches it and one at which it does not."""
+    from scipy.optimize import brentq
+
+    return float(brentq(lambda value: chance(value) - goal + 1e-12, good, bad, xtol=within, rtol=_PRECISE))

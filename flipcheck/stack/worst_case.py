@@ -58,7 +58,7 @@ def bounds(model: LinearModel, measure: Measure) -> Bounds:
     middle, half = 0.5 * (highs + lows), 0.5 * (highs - lows)
     total = mean + sources.sum(axis=1) + highs.sum(axis=1)
     at = int(np.argmax(total))
-    square = np.square(sources[at]).sum() + np.square(half[at]).sum()
+    square = np.square(model.draw_widths(towards[at : at + 1], "bound")).sum() + np.square(half[at]).sum()
     return Bounds(
         worst=float(total[at]),
         rss=float(mean[at] + middle[at].sum() + np.sqrt(square)),

@@ -1,0 +1,123 @@
+"""What to change where a method misses its goal: one thing if that will do, else the shortest list that is found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from flipcheck.stack.what_if import largest
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from flipcheck.decide.fixture import PinLimits
+    from flipcheck.stack.what_if import Sums, WhatIf
+
+#: What the fit of the pins is called among the things that may change.
+_FIT = "pin clearance"
+#: The smallest fit is a micrometre, mm.
+_LEAST = 1e-3
+
+
+@dataclass(frozen=True)
+class Changes:
+    """The shortest list of changes found that reaches a missed goal.
+
+    Attributes
+    ----------
+    sources: Keys of the errors to shrink, the one that harms most first.
+    factor: What each of them must shrink to, in times its present size; 1 where none need, None where the goal is
+        missed even without any error.
+    clearance: What the nominal diametral clearance of the pins must become as well, mm; None where it may stay.
+    """
+
+    sources: tuple[str, ...]
+    factor: float | None
+    clearance: float | None = None
+
+
+def single_change(factors: Mapping[str, float | None], pins: PinLimits | None) -> Changes | None:
+    """The one thing that reaches the goal alone: the clearance, or else the error that must shrink least.
+
+    `factors` holds the largest size of each error in times its present one, None where none will do.
+    """
+    if pins and pins.smallest is not None and pins.largest is not None:
+        return Changes((), 1.0, min(max(pins.clearance, pins.smallest), pins.largest))
+    alone = {name: factor for name, factor in factors.items() if factor is not None}
+    if not alone:
+        return None
+    least = max(alone, key=lambda name: alone[name])
+    return Changes((least,), alone[least])
+
+
+class Search:
+    """Looks for a list of changes, where no single one reaches the goal.
+
+    First no error acts, and pins are as tight as still goes on. Then one thing after the other is put back as it was,
+    the most harmless first, as long as the goal is met. What cannot be put back is the list: no part of it is idle.
+    Its errors then shrink together, as little as they must, and the fit is set to what goes on with them.
+
+    Parameters
+    ----------
+    what_if: The method.
+    groups: The places in the model of the sources of each error.
+    goal: The chance wanted.
+    clearance: Nominal diametral clearance of the pins, mm; None without pins.
+    """
+
+    def __init__(
+        self, what_if: WhatIf, groups: Mapping[str, tuple[int, ...]], goal: float, clearance: float | None
+    ) -> None:
+        self._what_if, self._groups, self._goal, self._clearance = what_if, groups, goal, clearance
+
+    def changes(self) -> Changes:
+        """The list."""
+        everything = [i for group in self._groups.values() for i in group]
+        sums = _with(self._what_if.sums, self._what_if.parts(everything), -1.0)
+        fitted = self._clearance is not None
+        if self._chance(sums, fitted) < self._goal:
+            return Changes(tuple(self._groups), None)
+        kept = []
+        for name in self._most_harmless_first(sums, fitted):
+            if name == _FIT:
+                tried, fitted_then = sums, False
+            else:
+                tried, fitted_then = _with(sums, self._what_if.parts(self._groups[name])), fitted
+            if self._chance(tried, fitted_then) >= self._goal:
+                sums, fitted = tried, fitted_then
+            elif name != _FIT:
+                kept.append(name)
+        return self._shrunk(sums, kept[::-1], fitted)
+
+    def _most_harmless_first(self, sums: Sums, fitted: bool) -> list[str]:
+        """The errors and the fit, by the chance that is left when each alone is as it is."""
+        alone = {
+            name: self._chance(_with(sums, self._what_if.parts(group)), fitted) for name, group in self._groups.items()
+        }
+        if fitted:
+            alone[_FIT] = self._chance(sums, False)
+        return sorted(alone, key=lambda name: -alone[name])
+
+    def _shrunk(self, sums: Sums, names: Sequence[str], fitted: bool) -> Changes:
+        """Let the named errors come back together, as far as the goal allows."""
+        parts = self._what_if.parts([i for name in names for i in self._groups[name]])
+        factor = largest(lambda size: self._chance(_with(sums, parts, size), fitted), self._goal) if names else 1.0
+        clearance = None
+        if fitted and factor is not None and self._clearance is not None:
+            clearance = self._clearance + 2.0 * self._fit(_with(sums, parts, factor))
+        return Changes(tuple(names), factor, clearance)
+
+    def _chance(self, sums: Sums, fitted: bool) -> float:
+        return self._what_if.chance(self._fit(sums) if fitted else 0.0, sums)
+
+    def _fit(self, sums: Sums) -> float:
+        """By how much each radial clearance grows when the fit is made as tight as still goes on, mm.
+
+        Blanks that do not go on are then at most half of the misses that the goal allows.
+        """
+        assert self._clearance is not None
+        return max(self._what_if.tightest(0.5 * (1.0 + self._goal), sums), 0.5 * (_LEAST - self._clearance))
+
+
+def _with(sums: Sums, parts: Sums, size: float = 1.0) -> Sums:
+    return [one + size * part for one, part in zip(sums, parts, strict=True)]
