@@ -24,8 +24,9 @@ class AfterFlip(StrEnum):
     INDEPENDENT = "independent"
 
 
-#: Halfway, in variance, between nothing and once (1/2 in size), and between once and double (3/2 in size).
-_CANCELLED, _DOUBLED = 0.25, 2.25
+#: What is left of the larger face's effect below this counts as cancelled; above the other, as doubled.
+_CANCELLED, _DOUBLED = 0.1, 1.5
+_NOTHING = 1e-6
 
 
 def after_flip(life: Life, face_a: Array, face_b: Array) -> AfterFlip:
@@ -37,14 +38,16 @@ def after_flip(life: Life, face_a: Array, face_b: Array) -> AfterFlip:
     face_a, face_b: Effects of one standard deviation of each of its rows by way of face A (as it enters D = e_B - e_A)
         and of face B, mm, shape (2, rows) for x and y, or (1, rows) for a height.
     """
-    by_a, by_b = float(np.square(face_a).sum()), float(np.square(face_b).sum())
+    by_a, by_b, left = (float(np.linalg.norm(effect)) for effect in (face_a, face_b, face_a + face_b))
     larger = max(by_a, by_b)
-    if min(by_a, by_b) <= 1e-12 * larger:
+    if min(by_a, by_b) <= _NOTHING * larger:
         return AfterFlip.ONCE
-    shared = bool((np.abs(face_a).max(axis=0) * np.abs(face_b).max(axis=0)).max() > 1e-12 * larger)
+    shared = bool((np.abs(face_a).max(axis=0) * np.abs(face_b).max(axis=0)).max() > (_NOTHING * larger) ** 2)
     if life in (Life.SETUP, Life.CUT) or not shared:
         return AfterFlip.INDEPENDENT
-    both = float(np.square(face_a + face_b).sum()) / larger
-    if both <= _CANCELLED:
+    if left <= _CANCELLED * larger:
         return AfterFlip.CANCELS
-    return AfterFlip.DOUBLES if both >= _DOUBLED else AfterFlip.ONCE
+    # judged the way it is left most: what doubles across the flip line may cancel along it
+    most = np.linalg.svd(face_a + face_b)[0][:, 0]
+    along_a, along_b, along = (float(np.linalg.norm(most @ effect)) for effect in (face_a, face_b, face_a + face_b))
+    return AfterFlip.DOUBLES if along >= _DOUBLED * max(along_a, along_b) else AfterFlip.ONCE

@@ -24,6 +24,7 @@ ONE = {"std": 0.001}
         ({**FENCE, "after_flip": "same side"}, {"stock_size": ONE}, "left-right", {"stock_size": "once"}),
         (FENCE, {"seating": ONE, "rehoming": ONE}, "left-right", {"seating": "independent", "rehoming": "once"}),
         (PROBE, {"probe_radius": ONE}, "left-right", {"probe_radius": "cancels"}),
+        ({**PROBE, "after_flip": "same side"}, {"probe_radius": ONE}, "left-right", {"probe_radius": "doubles"}),
         (PROBE, {"machine_squareness": ONE}, "left-right", {"machine_squareness": "doubles"}),
         (PINS, {"machine_squareness": ONE}, "left-right", {"machine_squareness": "doubles"}),
         (PINS, {"machine_scale_x": ONE}, "left-right", {"machine_scale_x": "cancels"}),
