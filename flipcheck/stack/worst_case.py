@@ -110,8 +110,8 @@ def _support(
     u = farthest * np.sin(np.linspace(-0.5 * np.pi, 0.5 * np.pi, _PLACES))
     across_1 = np.sqrt(np.maximum(c1 * c1 - u * u, 0.0))
     across_2 = np.sqrt(np.maximum(c2 * c2 - np.maximum(np.abs(u) - pitch, 0.0) ** 2, 0.0))
-    reached = [a * u + abs(b) * across_1 + abs(c) * across_2 for a, b, c in alphas]
-    return np.max(reached, axis=1)
+    toward = np.column_stack([alphas[:, 0], np.abs(alphas[:, 1:])])
+    return (toward @ np.array([u, across_1, across_2])).max(axis=1)
 
 
 def _pushed_support(
