@@ -2,32 +2,26 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
-import shutil
 import sys
-import time
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
-from flipcheck.errors import ExitCode, FlipcheckError, JobError
+from flipcheck.errors import ExitCode
+from flipcheck.shell import Bar, note, page, reason, to_nowhere, told_plainly, write, write_new
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-    from types import TracebackType
-
-    from rich.progress import Progress
+    from collections.abc import Sequence
 
     from flipcheck.decide.results import Result
     from flipcheck.job.records import Job
 
-#: The same as flipcheck.decide.settle.MOST, which would take numpy to import.
-AUTO_MOST = 1_000_000
 MOST_TRIALS = 10**10
-WIDEST = 110
+#: The same as flipcheck.decide.limits.TRIALS; and the most that `limits` keeps, about 2 kB each.
+LIMITS_TRIALS = 65_536
+MOST_KEPT = 500_000
 
 app = typer.Typer(
     add_completion=False,
@@ -49,14 +43,21 @@ JobFile = Annotated[str | None, typer.Argument(metavar="JOB", help="Job file; th
 
 def _trials(text: str) -> int | str:
     """A number of trials, or auto."""
-    if text == "auto":
-        return text
+    return text if text == "auto" else _number(text, MOST_TRIALS, "a whole number or auto")
+
+
+def _kept_trials(text: str) -> int:
+    """A number of trials that are kept."""
+    return _number(text, MOST_KEPT, "a whole number")
+
+
+def _number(text: str, most: int, needed: str) -> int:
     try:
         number = int(text)
     except ValueError:
-        raise typer.BadParameter(f"a whole number or auto is needed, not {text!r}") from None
-    if not 1 <= number <= MOST_TRIALS:
-        raise typer.BadParameter(f"{number} is not in the range 1 to {MOST_TRIALS}")
+        raise typer.BadParameter(f"{needed} is needed, not {text!r}") from None
+    if not 1 <= number <= most:
+        raise typer.BadParameter(f"{number} is not in the range 1 to {most}")
     return number
 
 
@@ -67,6 +68,15 @@ Trials = Annotated[
         metavar="N",
         parser=_trials,
         help="How many parts to simulate; auto: until the numbers stand still in the digits printed.",
+    ),
+]
+KeptTrials = Annotated[
+    Any,
+    typer.Option(
+        "--trials",
+        metavar="N",
+        parser=_kept_trials,
+        help=f"How many parts to simulate, rounded up to whole blocks of 16384; {MOST_KEPT} at most.",
     ),
 ]
 Seed = Annotated[int, typer.Option("--seed", metavar="N", min=0, help="Same job, trials and seed: same result.")]
@@ -82,11 +92,11 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     try:
         app(args=arguments, prog_name="flipcheck")
     except KeyboardInterrupt:
-        _note("flipcheck: interrupted")
+        note("flipcheck: interrupted")
         sys.exit(ExitCode.INTERRUPTED)
     except OSError as error:  # help or usage that cannot be written
-        _to_nowhere()
-        _note(f"flipcheck: stdout cannot be written: {_reason(error)}")
+        to_nowhere()
+        note(f"flipcheck: stdout cannot be written: {reason(error)}")
         sys.exit(ExitCode.MEND)
     sys.exit(0)
 
@@ -103,11 +113,11 @@ def _flipcheck(
     if version:
         from flipcheck import __version__
 
-        with _told_plainly():
-            _write(f"flipcheck {__version__}\n")
+        with told_plainly():
+            write(f"flipcheck {__version__}\n")
         raise typer.Exit
     if context.invoked_subcommand is None:
-        _note(context.get_help())
+        note(context.get_help())
         raise typer.Exit(ExitCode.MEND)
 
 
@@ -118,12 +128,12 @@ def new(
     quiet: Quiet = False,
 ) -> None:
     """Write a commented job file to start from."""
-    with _told_plainly():
+    with told_plainly():
         from flipcheck.job.starter import starter
 
-        _write_new(Path(file), starter(like.value))
+        write_new(Path(file), starter(like.value))
         if not quiet:
-            _note(f"wrote {file}; fill in your part, then: flipcheck check {file}")
+            note(f"wrote {file}; fill in your part, then: flipcheck check {file}")
 
 
 @app.command()
@@ -138,11 +148,11 @@ def check(
     quiet: Quiet = False,
 ) -> None:
     """Will the faces line up by one method, and what decides it?"""
-    with _told_plainly():
+    with told_plainly():
         from flipcheck.decide.check import check as worked_out
 
         read = _job(job, quiet)
-        with _Bar(trials, quiet) as bar:
+        with Bar(trials, quiet) as bar:
             result = worked_out(read, method, trials=trials, rng=seed, progress=bar)
         _answer(result, json)
 
@@ -160,13 +170,64 @@ def compare(
     quiet: Quiet = False,
 ) -> None:
     """Which method is best, tried on the same simulated parts?"""
-    with _told_plainly():
+    with told_plainly():
         from flipcheck.decide.compare import compare as worked_out
 
         read = _job(job, quiet)
-        with _Bar(trials, quiet) as bar:
+        with Bar(trials, quiet) as bar:
             result = worked_out(read, method, trials=trials, rng=seed, progress=bar)
         _answer(result, json)
+
+
+@app.command()
+def limits(
+    job: JobFile = None,
+    method: Annotated[
+        list[str] | None,
+        typer.Option("--method", metavar="NAME", help="Only by this method; give the option once for each."),
+    ] = None,
+    trials: KeptTrials = LIMITS_TRIALS,
+    seed: Seed = 1,
+    json: AsJson = False,
+    quiet: Quiet = False,
+) -> None:
+    """How loose may each error, the pins and the holes be, and what would mend a method that misses?"""
+    with told_plainly():
+        from flipcheck.decide.limits import limits as worked_out
+
+        read = _job(job, quiet)
+        with Bar(trials * len(method or read.methods), quiet) as bar:
+            found = worked_out(read, method, trials=trials, rng=seed, progress=bar)
+        if json:
+            from flipcheck.show.limits_plain import limits_to_json
+
+            write(limits_to_json(found))
+        else:
+            from flipcheck.show.limits_text import limits_to_text
+
+            width, colour = page()
+            write(limits_to_text(found, width=width, colour=colour))
+        raise typer.Exit(ExitCode.GOAL_MET if found.meets_goal else ExitCode.GOAL_NOT_MET)
+
+
+@app.command()
+def validate(json: AsJson = False) -> None:
+    """Does flipcheck give the numbers that others published?"""
+    with told_plainly():
+        from flipcheck.decide.validation import run_checks
+
+        outcomes = run_checks()
+        if json:
+            from flipcheck.show.validation_text import validation_to_json
+
+            write(validation_to_json(outcomes))
+        else:
+            from flipcheck.show.validation_text import validation_to_text
+
+            width, colour = page()
+            write(validation_to_text(outcomes, width=width, colour=colour))
+        within = all(outcome.within for outcome in outcomes)
+        raise typer.Exit(ExitCode.GOAL_MET if within else ExitCode.GOAL_NOT_MET)
 
 
 def _job(file: str | None, quiet: bool) -> Job:
@@ -175,9 +236,9 @@ def _job(file: str | None, quiet: bool) -> Job:
 
     job = built_in() if file is None else read_job(file)
     if file is None and not quiet:
-        _note(f'No job given: this is the built-in example "{job.title}". To start your own: flipcheck new FILE\n')
+        note(f'No job given: this is the built-in example "{job.title}". To start your own: flipcheck new FILE\n')
     for idle in () if quiet else idle_options(job):
-        _note(f"Note: {idle}")
+        note(f"Note: {idle}")
     return job
 
 
@@ -186,132 +247,10 @@ def _answer(result: Result, json: bool) -> NoReturn:
     if json:
         from flipcheck.show.plain import to_json
 
-        _write(to_json(result))
+        write(to_json(result))
     else:
         from flipcheck.show.text import to_text
-        from flipcheck.show.words import WIDTH
 
-        watched = sys.stdout is not None and sys.stdout.isatty()
-        width = min(max(shutil.get_terminal_size().columns, WIDTH), WIDEST) if watched else WIDTH
-        _write(to_text(result, width=width, colour=watched))
+        width, colour = page()
+        write(to_text(result, width=width, colour=colour))
     raise typer.Exit(ExitCode.GOAL_MET if result.meets_goal else ExitCode.GOAL_NOT_MET)
-
-
-@contextlib.contextmanager
-def _told_plainly() -> Iterator[None]:
-    """What the user can mend, and an interrupt, end in words and an exit code instead of a traceback."""
-    try:
-        yield
-    except JobError as error:
-        from flipcheck.show.words import to_mend
-
-        _note(to_mend(error))
-        raise typer.Exit(ExitCode.MEND) from None
-    except FlipcheckError as error:
-        _note(f"flipcheck: {error}")
-        raise typer.Exit(ExitCode.MEND) from None
-    except KeyboardInterrupt:
-        _note("flipcheck: interrupted")
-        raise typer.Exit(ExitCode.INTERRUPTED) from None
-
-
-def _note(text: str) -> None:
-    """Say something on stderr; nobody need be listening."""
-    if sys.stderr is not None:
-        with contextlib.suppress(OSError, ValueError):
-            print(text, file=sys.stderr, flush=True)  # noqa: T201
-
-
-def _write(text: str) -> None:
-    """Write a result on stdout. A reader who has seen enough and left is no error; a full disk is."""
-    if sys.stdout is None:
-        raise FlipcheckError("stdout is closed: the result has nowhere to go")
-    try:
-        sys.stdout.write(text)
-        sys.stdout.flush()
-    except BrokenPipeError:
-        _to_nowhere()
-    except (OSError, ValueError) as error:
-        _to_nowhere()
-        raise FlipcheckError(f"the result cannot be written to stdout: {_reason(error)}") from None
-
-
-def _to_nowhere() -> None:
-    """Let what is still held back for stdout vanish, or the interpreter would complain of it at its end."""
-    with contextlib.suppress(OSError, ValueError):
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
-        os.close(nowhere)
-
-
-def _reason(error: Exception) -> str:
-    return (getattr(error, "strerror", None) or str(error)).lower()
-
-
-def _write_new(path: Path, text: str) -> None:
-    """Write a file whole or not at all, and never over another.
-
-    Raises
-    ------
-    FlipcheckError: if it is there already, or cannot be written.
-    """
-    taken = FlipcheckError(f"{path} is there already and is left as it is. Try: another name")
-    try:
-        if os.path.lexists(path):
-            raise taken
-        if not path.parent.is_dir():
-            raise FlipcheckError(f"there is no folder {path.parent} to write {path.name} into. Try: make it first")
-        part = path.with_name(f".{path.name}.{os.getpid()}.part")
-        try:
-            part.write_text(text, encoding="utf-8", newline="\n")
-            _put_in_place(part, path)
-        finally:
-            part.unlink(missing_ok=True)
-    except FileExistsError:
-        raise taken from None
-    except (OSError, ValueError) as error:
-        raise FlipcheckError(f"{path} cannot be written: {_reason(error)}") from None
-
-
-def _put_in_place(part: Path, path: Path) -> None:
-    """Give a finished file its name unless the name is taken."""
-    try:
-        path.hardlink_to(part)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without hard links
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
-        part.replace(path)
-
-
-class _Bar:
-    """Called with the trials of each finished block; shows a bar on stderr, if watched, after the first second."""
-
-    def __init__(self, trials: int | str, quiet: bool) -> None:
-        self._trials = AUTO_MOST if isinstance(trials, str) else trials
-        self._watched = not quiet and sys.stderr is not None and sys.stderr.isatty()
-        self._begun = time.monotonic()
-        self._done = 0
-        self._progress: Progress | None = None
-
-    def __enter__(self) -> _Bar:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        if self._progress:
-            self._progress.stop()
-
-    def __call__(self, trials: int) -> None:
-        self._done += trials
-        if not self._watched or time.monotonic() < self._begun + 1.0:
-            return
-        if self._progress is None:
-            from rich.console import Console
-            from rich.progress import Progress
-
-            self._progress = Progress(console=Console(stderr=True), transient=True)
-            self._progress.add_task("simulating", total=self._trials, completed=self._done)
-            self._progress.start()
-        self._progress.update(self._progress.task_ids[0], completed=self._done)

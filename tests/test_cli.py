@@ -15,6 +15,7 @@ from types import SimpleNamespace
 import pytest
 
 from flipcheck import __version__, cli
+from flipcheck import shell as streams
 from flipcheck.decide.check import check
 from flipcheck.decide.compare import compare
 from flipcheck.decide.settle import MOST
@@ -95,7 +96,8 @@ def test_help_names_the_commands(run):
     """The help names every command that exists, and the exit codes."""
     code, out, err = run("--help")
     assert (0, "") == (code, err)
-    assert ["new", "check", "compare"] == re.findall(r"^  (\w+)  +[A-Z]", out[out.index("Commands:") :], re.MULTILINE)
+    commands = re.findall(r"^  (\w+)  +[A-Z]", out[out.index("Commands:") :], re.MULTILINE)
+    assert ["new", "check", "compare", "limits", "validate"] == commands
     assert "0: goal met, 1: goal not met, 2: something must be mended, 130: interrupted" in " ".join(out.split())
 
 
@@ -144,7 +146,7 @@ def test_no_command(run):
 
 def test_most_trials_are_those_of_the_library():
     """The progress bar reaches its end with the most trials that are run unasked."""
-    assert MOST == cli.AUTO_MOST
+    assert MOST == streams.AUTO_MOST
 
 
 @pytest.mark.parametrize("like", LIKES)
@@ -447,7 +449,7 @@ class Terminal(io.StringIO):
         return True
 
 
-@pytest.mark.parametrize(("columns", "widest"), [("40", 80), ("100", 100), ("500", cli.WIDEST)])
+@pytest.mark.parametrize(("columns", "widest"), [("40", 80), ("100", 100), ("500", streams.WIDEST)])
 def test_on_a_terminal(run, job: str, monkeypatch: pytest.MonkeyPatch, columns: str, widest: int):
     """On a terminal the text fills its width, within reason, and the verdict has a colour."""
     terminal = Terminal()
@@ -466,10 +468,10 @@ def test_on_a_terminal(run, job: str, monkeypatch: pytest.MonkeyPatch, columns: 
 def progress(monkeypatch: pytest.MonkeyPatch, seconds: float, quiet: bool, stderr: io.StringIO) -> str:
     """What stderr gets to see while three blocks are done, the last so many seconds after the start."""
     clock = iter([0.0, 0.0, seconds / 2, seconds])
-    monkeypatch.setattr(cli, "time", SimpleNamespace(monotonic=lambda: next(clock)))
+    monkeypatch.setattr(streams, "time", SimpleNamespace(monotonic=lambda: next(clock)))
     monkeypatch.setattr(sys, "stderr", stderr)
     monkeypatch.setenv("TERM", "xterm-256color")
-    with cli._Bar(300, quiet) as bar:
+    with streams.Bar(300, quiet) as bar:
         for _ in range(3):
             bar(100)
     return stderr.getvalue()

@@ -8,7 +8,9 @@ import sys
 from pathlib import Path
 
 import pytest
+import typer
 
+from flipcheck import cli
 from flipcheck.job.reader import parse_job
 
 ROOT = Path(__file__).parent.parent
@@ -42,6 +44,24 @@ def test_readme_shows_what_compare_says():
 
     assert 0 == said.returncode
     assert said.stdout.startswith(shown)
+
+
+def test_every_command_is_on_its_page():
+    """The page of commands names every command with all of its options, and no option that there is not."""
+    page = (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
+    rows = [line.split(" | ") for line in page[page.index("## Options") : page.index("## Exit codes")].splitlines()]
+    told = {
+        (command, option)
+        for row in rows
+        if row[0].startswith("| `--")
+        for option in re.findall(r"--\w+", row[0])
+        for command in re.findall(r"`(\w+)`", row[1])
+    }
+    commands = typer.main.get_command(cli.app).commands
+    options = {(name, text) for name, command in commands.items() for p in command.params for text in p.opts}
+
+    assert {(name, text) for name, text in options if text.startswith("--")} == told
+    assert set(commands) == set(re.findall(r"^\| `(\w+)[ `]", page, flags=re.M))
 
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))

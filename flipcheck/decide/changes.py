@@ -43,7 +43,7 @@ def single_change(factors: Mapping[str, float | None], pins: PinLimits | None) -
     """
     if pins and pins.smallest is not None and pins.largest is not None:
         return Changes((), 1.0, min(max(pins.clearance, pins.smallest), pins.largest))
-    alone = {name: factor for name, factor in factors.items() if factor is not None}
+    alone = {name: factor for name, factor in factors.items() if factor is not None and factor < 1.0}
     if not alone:
         return None
     least = max(alone, key=lambda name: alone[name])

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     #: A chance as a function of a clearance or a spacing, mm.
     ChanceOf = Callable[[float], float]
 
-#: A clearance is found to a micrometre's tenth, a spacing to a tenth of a millimetre.
-_CLEARANCE_STEP, _SPACING_STEP = 1e-4, 0.1
+#: A clearance is found to a hundredth of a micrometre, a spacing to a tenth of a millimetre.
+_CLEARANCE_STEP, _SPACING_STEP = 1e-5, 0.1
 #: Where the goal is missed, clearances this much above the one that just goes on are tried, mm.
 _TRIED = tuple(1e-3 * 2.0**i for i in range(13))
 #: Beyond this clearance, mm, any will do.

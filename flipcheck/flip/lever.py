@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -27,22 +28,26 @@ SLOPES = {
 
 #: What is smaller than this share of the whole counts as nothing.
 _NOTHING = 1e-6
+#: What differs by more than this share of itself is another arm.
+_ANOTHER = 1e-6
 
 
 @dataclass(frozen=True)
 class Lever:
-    """The effect of the strongest draw of a source at one pair.
+    """The effect of a source at one pair; arm and origin are those of its strongest draw.
 
     Attributes
     ----------
     size: Its standard deviation, mm, rad or a ratio.
     faces: By how many faces it acts on the pair: 2 where it doubles, 1 otherwise; 0 where it cancels.
-    across, along: What one unit of it does across and along the flip line, mm, all faces together.
+    across, along: What all its draws do across and along the flip line, all faces together, as root of the sum of
+        squares, for each unit of `size`; without sign.
     arm: What one unit of it does by one face: the lever arm of an angle or a ratio, mm, or a plain factor for a length.
         Effect = faces x size x arm.
     slope: Whether it is an angle or a ratio.
     line: Where the arm is counted from when that is a line: ("x", 90.0) for x = 90 mm, or ("y", ...); None otherwise.
-    centre: Where it is counted from when that is a point, mm; None otherwise.
+    centre: Where it is counted from when that is a point, mm; None otherwise. Both are None where the faces have
+        different arms, from different places.
     from_flip_line: Whether `line` is the flip line.
     """
 
@@ -68,11 +73,14 @@ def lever(job: Job, model: FlipModel, target: Target, members: Sequence[int], fa
     strength = np.abs(effects[:, rows]).sum(axis=0) * linear.stds[rows]
     row = int(rows[np.argmax(strength)])
     effect, name = effects[:, row], linear.sources[members[0]].name
-    across, along = _by_flip_line(job.flip, effect)
     size = float(linear.stds[row])
+    ways = _by_flip_line(job.flip, effects[:, rows] * linear.stds[rows])
+    across, along = (float(np.linalg.norm(way)) / size if size else 0.0 for way in ways)
     arm = float(np.hypot(*effect)) / max(faces, 1)
     slope = name in SLOPES
     line, centre = _origin(linear.shared[:, row].reshape(2, 3)) if slope else (None, None)
+    if abs(_distance(target.at, line, centre) - arm) > _ANOTHER * arm:
+        line = centre = None
     return Lever(size, faces, across, along, arm, slope, line, centre, line is not None and _is_flip_line(job, line))
 
 
@@ -94,9 +102,17 @@ def _origin(field: Array) -> tuple[tuple[str, float] | None, Point | None]:
     return None, None
 
 
-def _by_flip_line(flip: str, effect: Array) -> tuple[float, float]:
-    """The parts of an effect across and along the flip line."""
-    x, y = float(effect[0]), float(effect[1])
+def _distance(point: Point, line: tuple[str, float] | None, centre: Point | None) -> float:
+    """How far a point lies from a line or from a centre; infinite from neither."""
+    if line is not None:
+        axis, place = line
+        return abs(point["xy".index(axis)] - place)
+    return math.inf if centre is None else math.dist(point, centre)
+
+
+def _by_flip_line(flip: str, effects: Array) -> tuple[Array, Array]:
+    """The parts of some effects, shape (2, draws), across and along the flip line."""
+    x, y = effects
     if flip == "diagonal":
         return (x - y) / np.sqrt(2.0), (x + y) / np.sqrt(2.0)
     return (x, y) if flip == "left-right" else (y, x)

@@ -14,8 +14,13 @@ if TYPE_CHECKING:
 
 
 def to_json(result: Result) -> str:
-    """A result as JSON text, in ASCII so that no terminal can spoil it."""
-    return json.dumps(to_plain(result), indent=2, allow_nan=False) + "\n"
+    """A result as JSON text."""
+    return json_text(to_plain(result))
+
+
+def json_text(plain: dict[str, Any]) -> str:
+    """Plain data as JSON text, in ASCII so that no terminal can spoil it."""
+    return json.dumps(plain, indent=2, allow_nan=False) + "\n"
 
 
 def to_plain(result: Result) -> dict[str, Any]:
@@ -46,21 +51,22 @@ def _method(method: MethodResult, units: str) -> dict[str, Any]:
         "kind": method.kind,
         "minutes": method.minutes,
         "goes_on": method.goes_on,
-        "chance": _chance(method.chance),
+        "chance": chance_to_plain(method.chance),
         "pairs": [_pair(pair, units) for pair in method.pairs],
     }
 
 
 def _pair(pair: PairResult, units: str) -> dict[str, Any]:
-    plain: dict[str, Any] = {"name": pair.name, "kind": pair.kind, "allowed": _length(pair.allowed, units)}
+    plain: dict[str, Any] = {"name": pair.name, "kind": pair.kind, "allowed": length_to_plain(pair.allowed, units)}
     if pair.web is not None:
-        plain |= {"min_web": _length(pair.min_web, units), "max_web": _length(pair.max_web, units)}
-    plain |= {"chance": _chance(pair.chance), "x": _moments(pair.x, units), "y": _moments(pair.y, units)}
+        plain |= {"min_web": length_to_plain(pair.min_web, units), "max_web": length_to_plain(pair.max_web, units)}
+    plain |= {"chance": chance_to_plain(pair.chance), "x": _moments(pair.x, units), "y": _moments(pair.y, units)}
     if pair.web is not None:
         plain["web"] = _spreadout(pair.web, units)
     elif pair.distance is not None:
         plain["distance"] = _spreadout(pair.distance, units)
-    plain |= {"worst_case": _length(pair.worst_case, units), "rss": _length(pair.rss, units)}
+    plain |= {"worst_case": length_to_plain(pair.worst_case, units), "rss": length_to_plain(pair.rss, units)}
+    plain["normal_chance"] = pair.normal_chance
     plain["stack"] = [_entry(entry, units) for entry in pair.stack]
     return plain
 
@@ -70,28 +76,34 @@ def _entry(entry: StackEntry, units: str) -> dict[str, Any]:
         "source": entry.source,
         "life": entry.life.value,
         "after_flip": entry.after_flip.value,
-        "std_x": _length(entry.std_x, units),
-        "std_y": _length(entry.std_y, units),
+        "std_x": length_to_plain(entry.std_x, units),
+        "std_y": length_to_plain(entry.std_y, units),
     }
     if entry.std_z is not None:
-        plain["std_z"] = _length(entry.std_z, units)
-    return plain | {"share": _number(entry.share), "worst": _length(entry.worst, units)}
+        plain["std_z"] = length_to_plain(entry.std_z, units)
+    return plain | {"share": _number(entry.share), "worst": length_to_plain(entry.worst, units)}
 
 
-def _chance(chance: Chance) -> dict[str, float | None]:
+def chance_to_plain(chance: Chance) -> dict[str, float | None]:
+    """A chance with its interval."""
     return {"estimate": _number(chance.estimate), "low": chance.low, "high": chance.high}
 
 
 def _moments(moments: Moments | None, units: str) -> dict[str, float | None] | None:
-    return None if moments is None else {"mean": _length(moments.mean, units), "std": _length(moments.std, units)}
+    return (
+        None
+        if moments is None
+        else {"mean": length_to_plain(moments.mean, units), "std": length_to_plain(moments.std, units)}
+    )
 
 
 def _spreadout(spread: Spreadout, units: str) -> dict[str, float | None]:
-    quantiles = {name: _length(value, units) for name, value in spread.quantiles.items()}
-    return {"mean": _length(spread.mean, units), "std": _length(spread.std, units), **quantiles}
+    quantiles = {name: length_to_plain(value, units) for name, value in spread.quantiles.items()}
+    return {"mean": length_to_plain(spread.mean, units), "std": length_to_plain(spread.std, units), **quantiles}
 
 
-def _length(mm: float | None, units: str) -> float | None:
+def length_to_plain(mm: float | None, units: str) -> float | None:
+    """A length in the units of the job; None where there is none."""
     return None if mm is None else _number(in_units(mm, units))
 
 

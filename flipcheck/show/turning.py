@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from flipcheck.flip.after_flip import AfterFlip
-from flipcheck.show.words import in_units, length
+from flipcheck.show.words import length, place
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -53,10 +53,9 @@ def turnings(stack: Sequence[StackEntry], units: str) -> list[str]:
 
 
 def _direction(lever: Lever) -> str:
-    across, along = abs(lever.across), abs(lever.along)
-    if across > _ONE_WAY * along:
+    if lever.across > _ONE_WAY * lever.along:
         return "across the flip line"
-    return "along the flip line" if along > _ONE_WAY * across else "across and along the flip line"
+    return "along the flip line" if lever.along > _ONE_WAY * lever.across else "across and along the flip line"
 
 
 def _product(lever: Lever, units: str) -> str:
@@ -64,22 +63,16 @@ def _product(lever: Lever, units: str) -> str:
     if not lever.slope:
         factor = "" if abs(lever.arm - 1.0) < _PLAIN else f"{lever.arm:.2f} x "
         return f"{times}{factor}{length(lever.size, units)} {units}"
-    return f"{times}{1000.0 * lever.size:.3g} mm/m x {_short(lever.arm, units)} {units} {_origin(lever, units)}"
+    return f"{times}{1000.0 * lever.size:.3g} mm/m x {place(lever.arm, units)} {units} {_origin(lever, units)}"
 
 
 def _origin(lever: Lever, units: str) -> str:
     if lever.from_flip_line:
         return "from the flip line"
     if lever.line is not None:
-        axis, place = lever.line
-        return f"from {axis} = {_short(place, units)} {units}"
+        axis, where = lever.line
+        return f"from {axis} = {place(where, units)} {units}"
     if lever.centre is not None:
-        x, y = (_short(place, units) for place in lever.centre)
+        x, y = (place(where, units) for where in lever.centre)
         return f"from the point ({x}, {y})"
     return "of lever arm"
-
-
-def _short(mm: float, units: str) -> str:
-    """A place on the part: to a tenth of a millimetre, or a hundredth of an inch."""
-    text = f"{in_units(mm, units):.{1 if units == 'mm' else 2}f}"
-    return text.rstrip("0").rstrip(".") if float(text) else "0"

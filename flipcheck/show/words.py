@@ -58,6 +58,12 @@ def length(mm: float | None, units: str) -> str:
     return text.removeprefix("-") if float(text) == 0.0 else text
 
 
+def place(mm: float, units: str) -> str:
+    """A place on the part: to a tenth of a millimetre, or a hundredth of an inch."""
+    text = f"{in_units(mm, units):.{1 if units == 'mm' else 2}f}"
+    return text.rstrip("0").rstrip(".") if float(text) else "0"
+
+
 def whole(number: int) -> str:
     """A whole number in groups of three digits."""
     return str(number) if number < 10_000 else f"{number:,}"
@@ -136,6 +142,17 @@ def trials(result: Result) -> str:
     if result.settled:
         return f"{text} Enough for the numbers to stand still in the digits printed."
     return f"{text} The most that are run unasked: the last digits may still move (--trials)."
+
+
+def far_from_normal(pair: PairResult) -> str:
+    """A warning that the scatter of a pair is no bell curve, with what one of the same mean and size would give."""
+    assert pair.normal_chance is not None
+    places = max(1, decimals(pair.chance))
+    normal = f"{percent(pair.normal_chance, places)} %"
+    return (
+        f'"{pair.name}" scatters unlike a normal distribution: one of the same mean and size would give {normal}, not'
+        f" {chance_text(pair.chance)}. Trust the count, and no rule that assumes a bell curve."
+    )
 
 
 def against_goal(method: MethodResult, goal: float) -> str:

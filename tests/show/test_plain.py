@@ -57,6 +57,7 @@ def test_hole():
         "distance": {"mean": 0.1016, "std": 0.0254, "p50": 0.127, "p95": 0.2667, "p99": 0.3302},
         "worst_case": 0.635,
         "rss": 0.381,
+        "normal_chance": None,
     } == {key: value for key, value in pair(to_plain(result()), 0).items() if key != "stack"}
 
 
@@ -87,6 +88,7 @@ def test_web():
         "web": {"mean": 2.032, "std": 0.0535, "p01": 1.9075, "p05": 1.944, "p95": 2.12, "p99": 2.1565},
         "worst_case": 0.1524,
         "rss": 0.1136,
+        "normal_chance": None,
     } == {key: value for key, value in pair(to_plain(result()), 2).items() if key != "stack"}
 
 

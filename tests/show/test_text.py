@@ -339,3 +339,15 @@ def test_to_mend_wraps():
     assert 80 >= max(len(line) for line in text.splitlines())
     assert "the job: 1 thing to mend" == text.splitlines()[0]
     assert f'needed {choices} came "x"' in flat(text)
+
+
+def test_far_from_normal_is_said():
+    """A pair whose closed-form normal chance is off is told with both numbers; one that is near is not."""
+    odd = hole(chance=Chance(0.931, 0.9305, 0.9315), normal_chance=0.9012)
+    near = hole(chance=Chance(0.931, 0.9305, 0.9315), normal_chance=0.9313)
+
+    assert (
+        '"far corner" scatters unlike a normal distribution: one of the same mean and size would give 90.12 %, not'
+        " 93.10 %. Trust the count, and no rule that assumes a bell curve."
+    ) == words.far_from_normal(odd)
+    assert (True, False) == (odd.far_from_normal, near.far_from_normal)

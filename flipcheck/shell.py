@@ -1,0 +1,156 @@
+"""What every command needs of the shell: notes and results on their streams, whole files, a progress bar."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import sys
+import time
+from typing import TYPE_CHECKING
+
+import typer
+
+from flipcheck.errors import ExitCode, FlipcheckError, JobError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+    from types import TracebackType
+
+    from rich.progress import Progress
+
+#: The same as flipcheck.decide.settle.MOST, which would take numpy to import.
+AUTO_MOST = 1_000_000
+#: The widest that a text is set on a terminal, in columns.
+WIDEST = 110
+
+
+def page() -> tuple[int, bool]:
+    """How many columns a text may fill, and whether there is a terminal to show its colour."""
+    from flipcheck.show.words import WIDTH
+
+    watched = sys.stdout is not None and sys.stdout.isatty()
+    return (min(max(shutil.get_terminal_size().columns, WIDTH), WIDEST) if watched else WIDTH), watched
+
+
+@contextlib.contextmanager
+def told_plainly() -> Iterator[None]:
+    """What the user can mend, and an interrupt, end in words and an exit code instead of a traceback."""
+    try:
+        yield
+    except JobError as error:
+        from flipcheck.show.words import to_mend
+
+        note(to_mend(error))
+        raise typer.Exit(ExitCode.MEND) from None
+    except FlipcheckError as error:
+        note(f"flipcheck: {error}")
+        raise typer.Exit(ExitCode.MEND) from None
+    except KeyboardInterrupt:
+        note("flipcheck: interrupted")
+        raise typer.Exit(ExitCode.INTERRUPTED) from None
+
+
+def note(text: str) -> None:
+    """Say something on stderr; nobody need be listening."""
+    if sys.stderr is not None:
+        with contextlib.suppress(OSError, ValueError):
+            print(text, file=sys.stderr, flush=True)  # noqa: T201
+
+
+def write(text: str) -> None:
+    """Write a result on stdout. A reader who has seen enough and left is no error; a full disk is."""
+    if sys.stdout is None:
+        raise FlipcheckError("stdout is closed: the result has nowhere to go")
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        to_nowhere()
+    except (OSError, ValueError) as error:
+        to_nowhere()
+        raise FlipcheckError(f"the result cannot be written to stdout: {reason(error)}") from None
+
+
+def to_nowhere() -> None:
+    """Let what is still held back for stdout vanish, or the interpreter would complain of it at its end."""
+    with contextlib.suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
+
+
+def reason(error: Exception) -> str:
+    """Why the system refused something, in its words."""
+    return (getattr(error, "strerror", None) or str(error)).lower()
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a file whole or not at all, and never over another.
+
+    Raises
+    ------
+    FlipcheckError: if it is there already, or cannot be written.
+    """
+    taken = FlipcheckError(f"{path} is there already and is left as it is. Try: another name")
+    try:
+        if os.path.lexists(path):
+            raise taken
+        if not path.parent.is_dir():
+            raise FlipcheckError(f"there is no folder {path.parent} to write {path.name} into. Try: make it first")
+        part = path.with_name(f".{path.name}.{os.getpid()}.part")
+        try:
+            part.write_text(text, encoding="utf-8", newline="\n")
+            _put_in_place(part, path)
+        finally:
+            part.unlink(missing_ok=True)
+    except FileExistsError:
+        raise taken from None
+    except (OSError, ValueError) as error:
+        raise FlipcheckError(f"{path} cannot be written: {reason(error)}") from None
+
+
+def _put_in_place(part: Path, path: Path) -> None:
+    """Give a finished file its name unless the name is taken."""
+    try:
+        path.hardlink_to(part)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without hard links
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+        part.replace(path)
+
+
+class Bar:
+    """A bar on stderr, if that is watched, for work that takes longer than a second."""
+
+    def __init__(self, trials: int | str, quiet: bool) -> None:
+        self._trials = AUTO_MOST if isinstance(trials, str) else trials
+        self._watched = not quiet and sys.stderr is not None and sys.stderr.isatty()
+        self._begun = time.monotonic()
+        self._done = 0
+        self._progress: Progress | None = None
+
+    def __enter__(self) -> Bar:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._progress:
+            self._progress.stop()
+
+    def __call__(self, trials: int) -> None:
+        """So many more trials are done."""
+        self._done += trials
+        if not self._watched or time.monotonic() < self._begun + 1.0:
+            return
+        if self._progress is None:
+            from rich.console import Console
+            from rich.progress import Progress
+
+            self._progress = Progress(console=Console(stderr=True), transient=True)
+            self._progress.add_task("simulating", total=self._trials, completed=self._done)
+            self._progress.start()
+        self._progress.update(self._progress.task_ids[0], completed=self._done)
