@@ -149,3 +149,24 @@ PROBE = (
     26.303561, 26.305558, 26.304226, 26.304226, 26.303561, 26.305558, 26.305558, 26.303561, 26.303561, 26.304226,
     26.304892,
 )  # fmt: skip
+
+
+def scatter(sigma_x: float, sigma_y: float | None = None, x: float = 0.0, y: float = 0.0) -> Stack:
+    """A point of the plane that scatters normally about (x, y)."""
+    other = sigma_x if sigma_y is None else sigma_y
+    return Stack(
+        [
+            Term("x", Normal(sigma_x), x, coefficient=(1.0, 0.0)),
+            Term("y", Normal(other), y, coefficient=(0.0, 1.0)),
+        ]
+    )
+
+
+def reversal(first: float, turned: float, sign: int) -> Stack:
+    """Half the sum or the difference of two readings, before and after the level was turned round."""
+    return Stack(
+        [
+            Term("first", Normal(0.0), first, coefficient=0.5),
+            Term("turned", Normal(0.0), turned, coefficient=0.5 * sign),
+        ]
+    )

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from html import escape
 from typing import TYPE_CHECKING
+
+from flipcheck.decide.wording import NOTHING, chance_text, decimals, goal_text, percent, rare
 
 if TYPE_CHECKING:
     from flipcheck.flip.after_flip import AfterFlip
@@ -186,3 +189,30 @@ class Result:
         if self.recommendation:
             return self.recommendation.meets_goal
         return self.methods[0].chance.estimate >= self.goal
+
+    def _repr_html_(self) -> str:
+        """A table of the methods, for a notebook; the recommended one is marked by a star."""
+        heads = ("method", "kind", "will line up", "95 % interval", "goal met", "decided by")
+        rows = [
+            (
+                method.name + (" *" if self.recommendation and method.name == self.recommendation.method else ""),
+                method.kind,
+                chance_text(method.chance),
+                _interval(method.chance),
+                "yes" if method.chance.estimate >= self.goal else "no",
+                method.deciding_pair.name,
+            )
+            for method in self.methods
+        ]
+        title = f"{self.title or 'Part without a title'}: {self.trials:,} trial parts, goal {goal_text(self.goal)}"
+        head = "".join(f'<th scope="col">{escape(text)}</th>' for text in heads)
+        body = "".join(f"<tr>{''.join(f'<td>{escape(text)}</td>' for text in row)}</tr>" for row in rows)
+        return f"<table><caption>{escape(title)}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _interval(chance: Chance) -> str:
+    """The interval of a chance in per cent; nothing where the estimate is given as a bound."""
+    if rare(chance):
+        return NOTHING
+    places = decimals(chance)
+    return f"{percent(chance.low, places)} to {percent(chance.high, places)}"

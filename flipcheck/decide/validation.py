@@ -27,7 +27,9 @@ from flipcheck.decide.published_stacks import (
     logarithm,
     mass,
     process,
+    reversal,
     roller_offset,
+    scatter,
     screw,
     shaft,
     vector,
@@ -167,6 +169,13 @@ _NPL = "NPL DEM-ES-011, Table 9.2, as quoted in public tests"
 _NIST = "NIST/SEMATECH e-Handbook of Statistical Methods"
 _NEWCOMBE = "R. G. Newcombe, Stat. Med. 17 (1998)"
 _Y14 = "ASME Y14.5, appendix B"
+_CIRCLES = "D. Wollschlaeger, shotGroups vignette, section 3"
+_TABLE_I = f"{_NEWCOMBE} 857-872, Table I, as quoted in public tests"
+_LEVEL = "Public page on calibrating engineers' levels"
+
+
+def _rice(sigma: float, x: float, y: float, radius: float) -> float:
+    return scatter(sigma, x=x, y=y).chance(high=radius)
 
 
 def _check(source: str, name: str, value: float, tolerance: float, compute: Callable[[], float]) -> Check:
@@ -261,4 +270,18 @@ CHECKS: tuple[Check, ...] = (
         5e-3,
         lambda: hole(6.35, 0.2, 0.4, 12.0 / 8.0),
     ),
+    _check(_CIRCLES, "Rayleigh, sigma 5, within 10", 0.8647, 5e-5, lambda: scatter(5.0).chance(high=10.0)),
+    _check(_CIRCLES, "Rayleigh, sigma 2, within 1.5", 0.2452, 5e-5, lambda: scatter(2.0).chance(high=1.5)),
+    _check(_CIRCLES, "Rice, 1 off in x and y, sigma 5, within 10", 0.8538, 5e-5, lambda: _rice(5.0, 1.0, 1.0, 10.0)),
+    _check(_CIRCLES, "Rice, 1 off, sigma 2, within 1.5", 0.22, 5e-5, lambda: _rice(2.0, 1.0, 0.0, 1.5)),
+    _check(_CIRCLES, "Hoyt, sigma 8 and 4, within 10", 0.7332, 5e-5, lambda: scatter(8.0, 4.0).chance(high=10.0)),
+    _check(_TABLE_I, "Wilson, 81 of 263, lower end", 0.2553, 5e-5, lambda: wilson(81, 263).low),
+    _check(_TABLE_I, "Wilson, 81 of 263, upper end", 0.3662, 5e-5, lambda: wilson(81, 263).high),
+    _check(_TABLE_I, "Wilson, 15 of 148, lower end", 0.0624, 5e-5, lambda: wilson(15, 148).low),
+    _check(_TABLE_I, "Wilson, 15 of 148, upper end", 0.1605, 5e-5, lambda: wilson(15, 148).high),
+    _check(_TABLE_I, "Wilson, 0 of 20, upper end", 0.1611, 5e-5, lambda: wilson(0, 20).high),
+    _check(_TABLE_I, "Wilson, 1 of 29, lower end", 0.0061, 5e-5, lambda: wilson(1, 29).low),
+    _check(_TABLE_I, "Wilson, 1 of 29, upper end", 0.1718, 5e-5, lambda: wilson(1, 29).high),
+    _check(_LEVEL, "level error, divisions", 3.5, 0.0, lambda: reversal(4.0, 3.0, 1).nominal),
+    _check(_LEVEL, "surface error, divisions", 0.5, 0.0, lambda: reversal(4.0, 3.0, -1).nominal),
 )
