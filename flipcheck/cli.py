@@ -81,6 +81,11 @@ KeptTrials = Annotated[
 ]
 Seed = Annotated[int, typer.Option("--seed", metavar="N", min=0, help="Same job, trials and seed: same result.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Write the result as JSON.")]
+Plots = Annotated[
+    str | None, typer.Option("--plots", metavar="DIR", help="Draw pictures of the result into this folder, as SVG.")
+]
+Png = Annotated[bool, typer.Option("--png", help="Draw the pictures as PNG.")]
+Force = Annotated[bool, typer.Option("--force", help="Write over files that are there already.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="No notes and no progress on stderr.")]
 
 
@@ -145,6 +150,9 @@ def check(
     trials: Trials = "auto",
     seed: Seed = 1,
     json: AsJson = False,
+    plots: Plots = None,
+    png: Png = False,
+    force: Force = False,
     quiet: Quiet = False,
 ) -> None:
     """Will the faces line up by one method, and what decides it?"""
@@ -154,6 +162,8 @@ def check(
         read = _job(job, quiet)
         with Bar(trials, quiet) as bar:
             result = worked_out(read, method, trials=trials, rng=seed, progress=bar)
+        if plots is not None:
+            _draw(read, result, plots, png=png, force=force, quiet=quiet)
         _answer(result, json)
 
 
@@ -167,6 +177,9 @@ def compare(
     trials: Trials = "auto",
     seed: Seed = 1,
     json: AsJson = False,
+    plots: Plots = None,
+    png: Png = False,
+    force: Force = False,
     quiet: Quiet = False,
 ) -> None:
     """Which method is best, tried on the same simulated parts?"""
@@ -176,6 +189,8 @@ def compare(
         read = _job(job, quiet)
         with Bar(trials, quiet) as bar:
             result = worked_out(read, method, trials=trials, rng=seed, progress=bar)
+        if plots is not None:
+            _draw(read, result, plots, png=png, force=force, quiet=quiet)
         _answer(result, json)
 
 
@@ -211,6 +226,56 @@ def limits(
 
 
 @app.command()
+def report(
+    job: JobFile = None,
+    output: Annotated[
+        str, typer.Option("--output", "-o", metavar="FILE", help="What to write: a file that ends in .html or .pdf.")
+    ] = "report.html",
+    trials: Trials = "auto",
+    seed: Seed = 1,
+    force: Force = False,
+    quiet: Quiet = False,
+) -> None:
+    """Write everything about a job on pages to build the fixture from."""
+    with told_plainly():
+        from flipcheck.show.report import write_report
+
+        read, text = _job_and_text(job, quiet)
+        with Bar(trials, quiet) as bar:
+            result = write_report(
+                read, output, trials=trials, rng=seed, job_text=text, file=job, force=force, progress=bar
+            )
+        if not quiet:
+            note(f"wrote {output}")
+        raise typer.Exit(ExitCode.GOAL_MET if result.meets_goal else ExitCode.GOAL_NOT_MET)
+
+
+@app.command()
+def sheet(
+    job: JobFile = None,
+    method: Annotated[
+        str | None, typer.Option("--method", metavar="NAME", help="Name of the method; the job's first unless given.")
+    ] = None,
+    output: Annotated[
+        str | None,
+        typer.Option("--output", "-o", metavar="FILE", help="Write a page, .html or .pdf, instead of text on stdout."),
+    ] = None,
+    force: Force = False,
+    quiet: Quiet = False,
+) -> None:
+    """One page to take to the machine: what to do in which order, with tick boxes."""
+    with told_plainly():
+        from flipcheck.show.report import write_sheet
+
+        read, text = _job_and_text(job, quiet)
+        page_of_steps = write_sheet(read, output, method, job_text=text, force=force)
+        if output is None:
+            write(page_of_steps)
+        elif not quiet:
+            note(f"wrote {output}")
+
+
+@app.command()
 def validate(json: AsJson = False) -> None:
     """Does flipcheck give the numbers that others published?"""
     with told_plainly():
@@ -240,6 +305,23 @@ def _job(file: str | None, quiet: bool) -> Job:
     for idle in () if quiet else idle_options(job):
         note(f"Note: {idle}")
     return job
+
+
+def _job_and_text(file: str | None, quiet: bool) -> tuple[Job, str]:
+    """A job, and the text that it was read from."""
+    from flipcheck.job.reader import built_in_text, text_of
+
+    job = _job(file, quiet)
+    return job, built_in_text() if file is None else text_of(file)
+
+
+def _draw(job: Job, result: Result, folder: str, *, png: bool, force: bool, quiet: bool) -> None:
+    """Draw the pictures of a result into a folder."""
+    from flipcheck.show.figures import write_all
+
+    drawn = write_all(job, result, folder, "png" if png else "svg", force=force)
+    if not quiet:
+        note(f"drew {len(drawn)} pictures in {folder}")
 
 
 def _answer(result: Result, json: bool) -> NoReturn:

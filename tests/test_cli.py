@@ -97,7 +97,7 @@ def test_help_names_the_commands(run):
     code, out, err = run("--help")
     assert (0, "") == (code, err)
     commands = re.findall(r"^  (\w+)  +[A-Z]", out[out.index("Commands:") :], re.MULTILINE)
-    assert ["new", "check", "compare", "limits", "validate"] == commands
+    assert ["new", "check", "compare", "limits", "report", "sheet", "validate"] == commands
     assert "0: goal met, 1: goal not met, 2: something must be mended, 130: interrupted" in " ".join(out.split())
 
 
@@ -105,15 +105,17 @@ def test_help_names_the_commands(run):
     ("command", "options"),
     [
         ("new", ["--like", "--quiet", "--help"]),
-        ("check", ["--method", "--trials", "--seed", "--json", "--quiet", "--help"]),
-        ("compare", ["--method", "--trials", "--seed", "--json", "--quiet", "--help"]),
+        ("check", ["--method", "--trials", "--seed", "--json", "--plots", "--png", "--force", "--quiet", "--help"]),
+        ("compare", ["--method", "--trials", "--seed", "--json", "--plots", "--png", "--force", "--quiet", "--help"]),
+        ("report", ["--output", "--trials", "--seed", "--force", "--quiet", "--help"]),
+        ("sheet", ["--method", "--output", "--force", "--quiet", "--help"]),
     ],
 )
 def test_help_of_a_command(run, command: str, options: list[str]):
     """The help of a command names its options, and no others."""
     code, out, err = run(command, "--help")
     assert (0, "") == (code, err)
-    assert options == re.findall(r"^  (?:-h, )?(--\w+)", out, re.MULTILINE)
+    assert options == re.findall(r"^  (?:-\w, )?(--\w+)", out, re.MULTILINE)
 
 
 def test_help_is_light():

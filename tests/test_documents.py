@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -70,3 +71,23 @@ def test_links_lead_somewhere(document: Path):
     links = re.findall(r"\]\(([^)#\s]+)(?:#[^)]*)?\)", document.read_text(encoding="utf-8"))
 
     assert [] == [link for link in links if "://" not in link and not (document.parent / link).exists()]
+
+
+def test_tutorial_does_what_it_says(tmp_path: Path):
+    """The job of the tutorial is read, its commands run in their order, and its report is written."""
+    tutorial = ROOT / "docs" / "tutorial" / "first-part.md"
+    (job,) = blocks(tutorial, "toml")
+    (tmp_path / "plate.toml").write_text(job, encoding="utf-8")
+    said = {}
+    for command in "".join(blocks(tutorial, "sh")).splitlines():
+        words = [sys.executable, "-m", *shlex.split(command)]
+        if words[3] in ("check", "compare", "report"):
+            words += ["--trials", "20000"]
+        run = subprocess.run(words, capture_output=True, text=True, check=False, cwd=tmp_path)
+        said[command] = run.stdout
+
+        assert run.returncode == (1 if words[3] == "check" else 0), f"{command}: {run.stderr}"
+    assert "machine_squareness: doubles along the flip line: 2 x 0.5 mm/m x 30 mm from the flip line." in " ".join(
+        said['flipcheck check plate.toml --method "dowels"'].split()
+    )
+    assert "</html>" in (tmp_path / "plate.html").read_text(encoding="utf-8")

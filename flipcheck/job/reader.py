@@ -69,6 +69,16 @@ def read_job(path: str | os.PathLike[str]) -> Job:
     ------
     JobError: the file cannot be read, or something in it must be mended.
     """
+    return parse_job(text_of(path), str(path))
+
+
+def text_of(path: str | os.PathLike[str]) -> str:
+    """The text of a job file.
+
+    Raises
+    ------
+    JobError: the file cannot be read, or is not text.
+    """
     name = str(path)
     try:
         with FilePath(path).open("rb") as file:
@@ -86,7 +96,7 @@ def read_job(path: str | os.PathLike[str]) -> Job:
         line = data.count(b"\n", 0, error.start) + 1
         hint = "save the file as UTF-8 in the editor"
         raise _refused("not-utf8", name, "text in UTF-8", "bytes that are not", hint, line) from None
-    return parse_job(text, name)
+    return text
 
 
 def _beside(name: str) -> str:
@@ -124,11 +134,16 @@ def built_in(name: str = "carrier") -> Job:
     ------
     JobError: no-such-example.
     """
+    return parse_job(built_in_text(name), f"{name}.toml")
+
+
+def built_in_text(name: str = "carrier") -> str:
+    """The text of a job that ships with flipcheck; errors as for `built_in`."""
     shipped = {item.name.removesuffix(".toml"): item for item in _examples().iterdir() if item.name.endswith(".toml")}
     if name not in shipped:
         needed = " or ".join(f'"{known}"' for known in sorted(shipped))
         raise _refused("no-such-example", None, needed, shown(name), nearest(name, shipped))
-    return parse_job(shipped[name].read_text(encoding="utf-8"), f"{name}.toml")
+    return shipped[name].read_text(encoding="utf-8")
 
 
 def _examples() -> Any:

@@ -1,0 +1,225 @@
+"""The plan of a setup, seen from above, the front of the machine at the bottom."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from flipcheck.decide.layout import layouts
+from flipcheck.flip.frames import NORMALS
+from flipcheck.show.drawing.ordinates import ordinates, reach
+from flipcheck.show.drawing.symbols import BAR, fence_bar, locator_mark, pair_mark, push_arrow
+from flipcheck.show.drawing.table import Table
+from flipcheck.show.drawing.tags import Spots, points_of, rows_of
+from flipcheck.show.ink import INK, LIMIT, MARGIN, MUTED, PAPER, SMALL, fit, place, room, say, title
+from flipcheck.show.words import TURNED, in_units
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from flipcheck.decide.layout import Layout
+    from flipcheck.flip.frames import Face, Point
+    from flipcheck.job.records import Job, Method
+
+#: The plan on paper, points: its longest side, and the least of its shortest where that does not make it longer still.
+_LONGEST, _LONGEST_OF_ALL, _SHORTEST = 330.0, 500.0, 110.0
+#: Around the plan, points: above it heading and turn arrow, of which the arrow; and the margins of the sheet.
+_ABOVE, _TURN, _AROUND = 74.0, 34.0, 2.0 * MARGIN
+
+#: Right of the plan, before the table, points: the turn arrow with its name, or an arrow that pushes.
+_RIGHT = {"left-right": 58.0, "front-back": 76.0, "diagonal": 64.0}
+
+
+def setup_drawing(job: Job, method: Method, face: Face, ax: Axes) -> Axes:
+    """Draw the setup in which `face` is cut, to scale, in the machine frame and the units of the job.
+
+    Setup B shows the blank as it lies after the turn. A triangle marks the same corner of the blank in both.
+    """
+    layout = layouts(job, method)[0 if face == "A" else 1]
+    one = in_units(1.0, job.units)
+    size = (one * layout.placing.size[0], one * layout.placing.size[1])
+    rows = rows_of(layout, job.units)
+    table = Table(rows, _notes(method, layout), job.units)
+    points = points_of(rows)
+    xs, ys = ({0.0, layout.placing.size[axis], *(at[axis] for at in points)} for axis in (0, 1))
+    left, below = reach(list(ys), job.units), reach(list(xs), job.units)
+    above = title(ax, f"Setup {face}, face {face} up", _below(job, layout), left=left, up=_TURN)
+    width, height = room(ax)
+    scale = min((width - left - _RIGHT[job.flip] - table.width) / size[0], (height - above - below) / size[1])
+    scale = max(scale, 20.0 / max(size))
+    fit(ax, (scale * size[0], scale * size[1]), left, above)
+    ax.set(xlim=(0.0, size[0]), ylim=(0.0, size[1]))
+    ax.set_axis_off()
+    _blank(ax, layout, size, scale)
+    _flip_line(ax, layout, job.units, scale)
+    _locators(ax, layout, job.units, size, scale)
+    for pair in layout.pairs:
+        pair_mark(ax, pair, job.units, scale)
+    ordinates(ax, list(xs), job.units, scale, along_x=True)
+    ordinates(ax, list(ys), job.units, scale, along_x=False)
+    _texts(ax, layout, points, one, scale)
+    _axes_arrows(ax, scale)
+    table.draw(ax, _RIGHT[job.flip], height - above)
+    return ax
+
+
+def drawing_size(job: Job, method: Method) -> tuple[float, float]:
+    """Width and height that the drawings of a method want, inches; the same for both setups."""
+    widths, heights = [], []
+    for layout in layouts(job, method):
+        length, depth = layout.placing.size
+        scale = max(_LONGEST / max(length, depth), _SHORTEST / min(length, depth))
+        scale = min(scale, _LONGEST_OF_ALL / max(length, depth))
+        rows = rows_of(layout, job.units)
+        table = Table(rows, _notes(method, layout), job.units)
+        points = points_of(rows)
+        left, below = (reach([*(at[axis] for at in points), layout.placing.size[axis]], job.units) for axis in (1, 0))
+        widths.append(left + scale * length + _RIGHT[job.flip] + table.width + _AROUND)
+        heights.append(max(scale * depth + below, table.height) + _ABOVE + _AROUND)
+    return max(widths) / 72.0, max(heights) / 72.0
+
+
+def _below(job: Job, layout: Layout) -> list[str]:
+    size = " x ".join(place(side, job.units) for side in (*layout.placing.size, job.blank.thickness))
+    head = f'{job.title or "Part without a title"}, by "{layout.method}". Blank {size} {job.units} as it lies.'
+    turn = f"to be {TURNED[job.flip]}" if layout.face == "A" else f"has been {TURNED[job.flip]}"
+    return [head, f"Seen from above, front of the machine at the bottom; {turn} about the flip line."]
+
+
+def _notes(method: Method, layout: Layout) -> list[str]:
+    """What the plan cannot show."""
+    where = "the bed" if layout.zero_z == "bed" else "top of the blank"
+    notes = [f"X and Y count from the front-left corner of the blank as it lies. Z zero on {where}."]
+    notes.append("Black triangle: the corner of the blank that is front-left with face A up.")
+    if layout.kind == "pins" and layout.face == "A" and any(one.role == "pin hole" for one in layout.locators):
+        through = getattr(method, "bed_holes", "") == "same stroke"
+        notes.append("P: cut in this setup" + (", bored through the blank into the bed." if through else "."))
+    if layout.push:
+        notes.append(f"Push the blank towards the {layout.push} before clamping.")
+    if any(one.role == "touch" for one in layout.locators):
+        notes.append("T: touched off; work zero where the touches find the edges.")
+    if any(pair.kind == "hole" and pair.diameter is None for pair in layout.pairs):
+        notes.append("A dashed ring stands for a hole of a size that the job does not give.")
+    if any(pair.kind == "slot" for pair in layout.pairs):
+        notes.append("A slot is drawn at its angle, not at its length.")
+    if any(pair.kind == "web" for pair in layout.pairs):
+        notes.append("A dashed square marks where a web is looked at.")
+    return notes
+
+
+def _blank(ax: Axes, layout: Layout, size: Point, scale: float) -> None:
+    """The outline, a pale letter for the face that is up, and the triangle at the same corner of the blank."""
+    from matplotlib.patches import Polygon, Rectangle
+
+    ax.add_patch(
+        Rectangle((0, 0), *size, facecolor=PAPER, edgecolor=INK, linewidth=1.5, zorder=1, clip_on=False, gid="blank")
+    )
+    tall = min(size) * scale
+    middle = (0.5 * size[0], 0.5 * size[1])
+    letter = max(9.0, min(110.0, 0.55 * tall))
+    say(ax, middle, layout.face, size=letter, color="#e8e1d2", ha="center", va="center", fontweight="bold", zorder=1.5)
+    x, y = _datum(layout, size)
+    side = min(12.0, 0.2 * tall) / scale
+    corners = [(x, y), (x + math.copysign(side, size[0] - 2 * x), y), (x, y + math.copysign(side, size[1] - 2 * y))]
+    ax.add_patch(Polygon(corners, closed=True, facecolor=INK, edgecolor=INK, zorder=5, clip_on=False, gid="datum"))
+
+
+def _datum(layout: Layout, size: Point) -> Point:
+    """The marked corner in the units of the axes."""
+    x, y = layout.datum
+    return size[0] if x > 0.0 else 0.0, size[1] if y > 0.0 else 0.0
+
+
+def _flip_line(ax: Axes, layout: Layout, units: str, scale: float) -> None:
+    """The flip line a little beyond the blank, and an arrow across its far end that tells which way to turn."""
+    from matplotlib.patches import FancyArrowPatch
+
+    (x1, y1), (x2, y2) = ((in_units(x, units), in_units(y, units)) for x, y in layout.flip_line)
+    length = math.hypot(x2 - x1, y2 - y1)
+    ux, uy = (x2 - x1) / length, (y2 - y1) / length
+    out = 16.0 / scale
+    ax.plot(
+        [x1 - 0.5 * ux * out, x2 + ux * out],
+        [y1 - 0.5 * uy * out, y2 + uy * out],
+        color=MUTED,
+        linewidth=1.0,
+        linestyle=(0, (10, 2, 2, 2)),
+        clip_on=False,
+        zorder=3,
+        gid="flip line",
+    )
+    nx, ny = (uy, -ux) if layout.flip != "front-back" else (-uy, ux)
+    tip = (x2 + ux * 0.6 * out, y2 + uy * 0.6 * out)
+    half = 17.0 / scale
+    start, end = (tip[0] - nx * half, tip[1] - ny * half), (tip[0] + nx * half, tip[1] + ny * half)
+    bow = -0.55 if layout.flip != "front-back" else 0.55
+    ax.add_patch(
+        FancyArrowPatch(
+            start, end, connectionstyle=f"arc3,rad={bow}", arrowstyle="-|>", mutation_scale=9.0, color=MUTED,
+            linewidth=1.3, clip_on=False, zorder=3, gid="turn",
+        )
+    )  # fmt: skip
+    at = end if layout.flip == "left-right" else (x2 + ux * out, y2 + uy * out)
+    offset = {"left-right": (4.0, 0.0), "front-back": (14.0, -4.0)}.get(layout.flip, (5.0, 3.0))
+    say(
+        ax,
+        at,
+        "flip line",
+        size=SMALL,
+        color=MUTED,
+        offset=offset,
+        va="bottom" if layout.flip != "left-right" else "center",
+    )
+
+
+def _locators(ax: Axes, layout: Layout, units: str, size: Point, scale: float) -> None:
+    sides = {one.side: one.role for one in layout.locators if one.role in ("fence", "rail")}
+    for side, role in sides.items():
+        if side is not None:
+            fence_bar(ax, side, size, 0.0 if role == "rail" else 0.6 * BAR, scale)
+    for locator in layout.locators:
+        locator_mark(ax, locator, units, scale)
+    if layout.push:
+        push_arrow(ax, layout.push, size, scale)
+
+
+def _texts(ax: Axes, layout: Layout, points: dict[Point, str], one: float, scale: float) -> None:
+    """Tags, the names of the edges and of the marked corner, each in a free spot; `one` mm is so long on the axes."""
+    size = (one * layout.placing.size[0], one * layout.placing.size[1])
+    spots = Spots(ax, scale, size)
+    spots.keep_clear_of(layout, one)
+    datum = _datum(layout, size)
+    spots.keep_clear(datum, 8.0)
+    ends = {
+        "front": ((0.0, 0.0), (size[0], 0.0)),
+        "back": ((0.0, size[1]), size),
+        "left": ((0.0, 0.0), (0.0, size[1])),
+        "right": ((size[0], 0.0), size),
+    }
+    inwards = {locator.machine: NORMALS[locator.side] for locator in layout.locators if locator.side is not None}
+    for (x, y), tag in points.items():
+        nx, ny = inwards.get((x, y), (-1.0, -1.0))
+        spots.write(tag, (one * x, one * y), first=(-nx, -ny), color=LIMIT if tag[0] in "PFRST" else INK)
+    spots.write_if_free("front-left of A", datum)
+    if min(size) * scale > 70.0:
+        for side, edge in layout.edges.items():
+            nx, ny = NORMALS[side]
+            spots.along(f"{edge} edge", ends[side], (-nx, -ny), MUTED)
+
+
+def _axes_arrows(ax: Axes, scale: float) -> None:
+    """X and Y beside the origin, out of the way of the dimensions."""
+    at = -38.0 / scale
+    long = 20.0 / scale
+    for letter, tip in (("X", (at + long, at)), ("Y", (at, at + long))):
+        ax.annotate(
+            letter,
+            (at, at),
+            xytext=tip,
+            ha="left" if letter == "X" else "center",
+            va="center" if letter == "X" else "bottom",
+            fontsize=SMALL,
+            color=INK,
+            annotation_clip=False,
+            arrowprops={"arrowstyle": "<|-", "color": INK, "linewidth": 1.0, "shrinkA": 1, "shrinkB": 0},
+        )

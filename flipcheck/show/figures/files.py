@@ -1,0 +1,152 @@
+"""Pictures as files: whole or not at all, never over another, the same bytes for the same picture."""
+
+from __future__ import annotations
+
+import os
+import re
+import unicodedata
+import warnings
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from flipcheck.decide.check import method_named
+from flipcheck.decide.survey import survey
+from flipcheck.errors import FlipcheckError
+from flipcheck.show.drawing import drawing_size, setup_drawing
+from flipcheck.show.figures.cloud import cloud_figure, distance_figure
+from flipcheck.show.figures.methods import methods_figure, methods_height
+from flipcheck.show.figures.over_blank import map_figure, map_size
+from flipcheck.show.figures.stack import stack_figure
+from flipcheck.show.ink import sheet
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from flipcheck.decide.results import PairResult, Result
+    from flipcheck.decide.survey import Cloud
+    from flipcheck.job.records import Job
+
+    Draw = Callable[[Axes], Axes]
+
+#: What a picture of the given kind must leave out for its bytes to be the same each time.
+_METADATA: dict[str, dict[str, str | None]] = {"svg": {"Date": None}, "png": {"Software": None}}
+#: Dots to an inch of a PNG, and characters of a name that go into that of a file.
+_DPI, _LONGEST = 200, 40
+
+
+def save(
+    picture: Figure | Draw, path: str | Path, *, force: bool = False, size: tuple[float, float] = (6.4, 4.4)
+) -> Path:
+    """Write a figure, or what a function draws on an axes of `size` inches, as SVG or PNG by the ending of `path`.
+
+    Text stays text in an SVG. The file appears whole or not at all, and over another only with `force`.
+
+    Raises
+    ------
+    FlipcheckError: if the ending is another, the file is there already, or it cannot be written.
+    """
+    path = Path(path)
+    kind = path.suffix.lower().removeprefix(".")
+    if kind not in _METADATA:
+        raise FlipcheckError(f"{path.name} is neither .svg nor .png. Try: {path.stem}.svg")
+    if not force and os.path.lexists(path):
+        raise _taken(path)
+    if callable(picture):
+        figure, ax = sheet(*size)
+        picture(ax)
+    else:
+        figure = picture
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        try:
+            _print(figure, part, kind)
+            if force:
+                part.replace(path)
+            else:
+                _put_in_place(part, path)
+        finally:
+            part.unlink(missing_ok=True)
+    except FileExistsError:
+        raise _taken(path) from None
+    except OSError as error:
+        raise FlipcheckError(f"{path} cannot be written: {(error.strerror or str(error)).lower()}") from None
+    return path
+
+
+def _print(figure: Figure, path: Path, kind: str) -> None:
+    import matplotlib as mpl
+
+    with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "flipcheck"}), warnings.catch_warnings():
+        # a name in another script is still in the SVG, to be shown by a font that has it
+        warnings.filterwarnings("ignore", "Glyph")
+        figure.savefig(path, format=kind, dpi=_DPI, metadata=_METADATA[kind], facecolor="white")
+
+
+def _taken(path: Path) -> FlipcheckError:
+    return FlipcheckError(f"{path} is there already and is left as it is. Try: another name")
+
+
+def _put_in_place(part: Path, path: Path) -> None:
+    """Give a finished file its name unless the name is taken."""
+    try:
+        path.hardlink_to(part)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without hard links
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
+        part.replace(path)
+
+
+def write_all(
+    job: Job, result: Result, folder: str | Path, kind: Literal["svg", "png"] = "svg", force: bool = False
+) -> list[Path]:
+    """Write all pictures of a result into a folder, which is made if need be; returns the files in order.
+
+    Of several methods: the comparison, and everything else of the recommended one (the best, where none is).
+
+    Raises
+    ------
+    FlipcheckError: if one of the files is there already (then none is written), or one cannot be written.
+    """
+    folder = Path(folder)
+    pictures = [(folder / f"{name}.{kind}", size, draw) for name, size, draw in _pictures(job, result)]
+    for path, _, _ in pictures:
+        if not force and os.path.lexists(path):
+            raise _taken(path)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FlipcheckError(f"the folder {folder} cannot be made: {(error.strerror or str(error)).lower()}") from None
+    return [save(draw, path, force=force, size=size) for path, size, draw in pictures]
+
+
+def _pictures(job: Job, result: Result) -> Iterator[tuple[str, tuple[float, float], Draw]]:
+    """Name, size in inches and drawing of every picture."""
+    if len(result.methods) > 1:
+        yield "methods", (7.6, methods_height(result)), lambda ax: methods_figure(result, ax)
+    name = result.recommendation.method if result.recommendation else result.methods[0].name
+    fares = next(method for method in result.methods if method.name == name)
+    method = method_named(job, name)
+    size = drawing_size(job, method)
+    yield "setup-a", size, lambda ax: setup_drawing(job, method, "A", ax)
+    yield "setup-b", size, lambda ax: setup_drawing(job, method, "B", ax)
+    seen = survey(job, name, rng=result.seed)
+    yield "map", map_size(job, method), lambda ax: map_figure(seen.map, job, ax, method)
+    for number, (pair, cloud) in enumerate(zip(fares.pairs, seen.clouds, strict=True), start=1):
+        yield from _of_pair(f"pair-{number:02d}-{safe(pair.name)}", pair, cloud, result.units)
+
+
+def _of_pair(stem: str, pair: PairResult, cloud: Cloud, units: str) -> Iterator[tuple[str, tuple[float, float], Draw]]:
+    yield f"{stem}-stack", (7.2, 1.9 + 0.34 * max(3, len(pair.stack))), lambda ax: stack_figure(pair, units, ax)
+    if cloud.x is not None:
+        yield f"{stem}-cloud", (6.8, 4.4), lambda ax: cloud_figure(cloud, pair, units, ax)
+    yield f"{stem}-distance", (6.4, 3.6), lambda ax: distance_figure(cloud, pair, units, ax)
+
+
+def safe(name: str) -> str:
+    """A name as part of that of a file: small letters, digits and hyphens; empty where none of them is left."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:_LONGEST].rstrip("-") or "pair"

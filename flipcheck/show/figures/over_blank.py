@@ -1,0 +1,165 @@
+"""How far off a hole would be, anywhere on the blank."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from flipcheck.decide.layout import layouts
+from flipcheck.show.drawing.symbols import locator_mark, pair_mark
+from flipcheck.show.drawing.tags import Row, Spots, points_of, rows_of
+from flipcheck.show.ink import (
+    INK,
+    MARGIN,
+    MIDDLE,
+    PAPER,
+    SMALL,
+    fit,
+    lines,
+    name_axes,
+    nothing,
+    place,
+    plain_axes,
+    room,
+    title,
+    wrapped,
+)
+from flipcheck.show.words import in_units, length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from matplotlib.axes import Axes
+    from matplotlib.path import Path
+    from numpy.typing import NDArray
+
+    from flipcheck.decide.layout import Layout
+    from flipcheck.decide.survey import BlankMap
+    from flipcheck.flip.frames import Point
+    from flipcheck.job.records import Job, Method
+
+    Array = NDArray[np.float64]
+
+#: Around the map, points: numbers at its left and below it, the heading, and the list beside it.
+_LEFT, _BELOW, _ABOVE, _LIST = 50.0, 34.0, 36.0, 200.0
+#: From one line of the list to the next, points.
+_PITCH = SMALL * 1.25
+#: A field that varies by less than this share of itself is told as one number.
+_EVEN = 0.01
+
+
+def map_figure(map: BlankMap, job: Job, ax: Axes, method: Method | None = None) -> Axes:  # noqa: A002
+    """Lines of equal p95 over the blank as it lies with face A up, with the pairs and what holds or finds the blank.
+
+    `method` is the one that the map was drawn for: the first of the job unless given.
+    """
+    if np.isnan(map.p95).any():
+        return nothing(ax, "No blank goes onto the pins: there is no map to draw.")
+    layout = layouts(job, method or job.methods[0])[0]
+    units = job.units
+    plain_axes(ax, "left", "bottom", "right", "top")
+    x, y, p95 = (in_units(1.0, units) * values for values in (map.x, map.y, map.p95))
+    ax.set(xlim=(x[0], x[-1]), ylim=(y[0], y[-1]))
+    marks = [(in_units(1.0, units) * mx, in_units(1.0, units) * my) for mx, my in points_of(rows_of(layout, units))]
+    numbers = _contours(ax, x, y, p95, marks)
+    name_axes(ax, f"x on face A, {units}", f"y on face A, {units}")
+    least, most = (length(float(value), units) for value in (map.p95.min(), map.p95.max()))
+    told = f"{least} {units} all over the blank" if numbers is None else f"{least} to {most} {units} over the blank"
+    below = [f'by "{layout.method}": 95 in 100 parts within {told}']
+    out = _reach_out(layout)
+    ax.tick_params(pad=3.0 + out)
+    above = title(ax, "How far off a hole would be, anywhere on the blank", below, left=_LEFT + out)
+    _marks(ax, layout, units, (_LEFT + out, above, _BELOW + out), numbers or [])
+    return ax
+
+
+def _contours(ax: Axes, x: Array, y: Array, p95: Array, marks: Iterable[Point]) -> list[Point] | None:
+    """Numbered lines on a ground that darkens with them; where the numbers stand, None where there is one for all."""
+    from matplotlib.colors import LinearSegmentedColormap
+    from matplotlib.ticker import MaxNLocator
+
+    least, most = float(p95.min()), float(p95.max())
+    if most - least <= _EVEN * most:
+        ax.set_facecolor(PAPER)
+        return None
+    levels = MaxNLocator(nbins=7, steps=[1, 2, 2.5, 5, 10]).tick_values(least, most)
+    inks = LinearSegmentedColormap.from_list("ink", ["#fbfaf6", "#cfdde6", MIDDLE])
+    ax.contourf(x, y, p95, levels=levels, cmap=inks, zorder=0)
+    drawn = ax.contour(x, y, p95, levels=levels, colors=INK, linewidths=0.8, zorder=1)
+    step = float(levels[1] - levels[0])
+    decimals = next((n for n in range(12) if abs(round(step, n) - step) < 1e-6 * step), 12)
+    places = _label_places(drawn.get_paths(), (float(x[-1]), float(y[-1])), marks)
+    for text in ax.clabel(drawn, fontsize=SMALL, fmt=f"%.{decimals}f", inline=True, inline_spacing=3, manual=places):
+        text.set_parse_math(False)
+    return places
+
+
+def _label_places(paths: Sequence[Path], size: Point, marks: Iterable[Point]) -> list[Point]:
+    """A place for the number of each line, away from edges, marks and each other; none where it has none."""
+    wide = 0.05 * max(size)
+    crowd: list[Point] = [*marks, (-1e9, -1e9)]
+    places: list[Point] = []
+    for path in paths:
+        for line in map(np.asarray, path.to_polygons(closed_only=False)):
+            edges = np.minimum(line, np.array(size) - line).min(axis=1)
+            near = np.hypot(*(line[:, None] - np.array(crowd)).transpose(2, 0, 1)).min(axis=1)
+            clear = np.minimum(edges / wide, 0.5 * near / wide)
+            best = int(np.argmax(np.minimum(clear, 2.0)))
+            if clear[best] > 0.8 and len(line) > 2:
+                places.append((float(line[best][0]), float(line[best][1])))
+                crowd.append(places[-1])
+    return places
+
+
+def _marks(ax: Axes, layout: Layout, units: str, around: tuple[float, float, float], numbers: list[Point]) -> None:
+    """Everything that stands on the map; `around` it are so many points at the left, above and below."""
+    left, above, below = around
+    one = in_units(1.0, units)
+    size = (one * layout.placing.size[0], one * layout.placing.size[1])
+    width, height = room(ax)
+    scale = max(min((width - left - _LIST) / size[0], (height - above - below) / size[1]), 60.0 / max(size))
+    fit(ax, (scale * size[0], scale * size[1]), left, above)
+    spots = Spots(ax, scale, size)
+    rows = rows_of(layout, units)
+    points = {(one * x, one * y): tags for (x, y), tags in points_of(rows).items()}
+    for locator in layout.locators:
+        locator_mark(ax, locator, units, scale)
+    for pair in layout.pairs:
+        pair_mark(ax, pair, units, scale)
+    spots.keep_clear_of(layout, one)
+    for at in numbers:
+        spots.keep_clear(at, 11.0)
+    for at, tag in points.items():
+        spots.write(tag, at)
+    _beside(ax, rows, units)
+
+
+def _beside(ax: Axes, rows: tuple[Row, ...], units: str) -> None:
+    """What the tags stand for; the corners of an outline are told by the drawing of the setup."""
+    down = -2.0
+    for row in rows:
+        if not row.name:
+            continue
+        at = f" ({place(row.at[0], units)},\u00a0{place(row.at[1], units)})" if row.at else ""
+        text = wrapped(row.name.removesuffix(", corners:") + at, _LIST - 44.0, SMALL)
+        lines(ax, row.tag, (16, down - SMALL), _PITCH, size=SMALL, fontweight="bold")
+        lines(ax, text, (42, down - SMALL), _PITCH, size=SMALL)
+        down -= _PITCH * (text.count("\n") + 1) + 3.0
+
+
+def _reach_out(layout: Layout) -> float:
+    """How far what holds or finds the blank stands out over its edges, points; the numbers step back so far."""
+    roles = {locator.role for locator in layout.locators}
+    return 18.0 if "touch" in roles else 8.0 if roles & {"fence", "rail", "stop"} else 0.0
+
+
+def map_size(job: Job, method: Method) -> tuple[float, float]:
+    """Width and height that the map of a job wants, inches."""
+    scale = min(330.0 / job.blank.length, 330.0 / job.blank.width)
+    layout = layouts(job, method)[0]
+    rows, out = [row for row in rows_of(layout, job.units) if row.name], _reach_out(layout)
+    listed = sum(2.0 * _PITCH + 3.0 for _ in rows)
+    width = scale * job.blank.length + _LEFT + out + _LIST
+    height = max(scale * job.blank.width + _BELOW + out, listed) + _ABOVE
+    return (width + 2.0 * MARGIN) / 72.0, (height + 2.0 * MARGIN) / 72.0
