@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from flipcheck.errors import ExitCode
-from flipcheck.shell import Bar, note, page, reason, to_nowhere, told_plainly, write, write_new
+from flipcheck.files import reason, write_whole
+from flipcheck.shell import Bar, note, page, to_nowhere, told_plainly, write
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -136,7 +137,8 @@ def new(
     with told_plainly():
         from flipcheck.job.starter import starter
 
-        write_new(Path(file), starter(like.value))
+        text = starter(like.value)
+        write_whole(Path(file), lambda part: part.write_text(text, encoding="utf-8", newline="\n"))
         if not quiet:
             note(f"wrote {file}; fill in your part, then: flipcheck check {file}")
 

@@ -1,4 +1,4 @@
-"""What every command needs of the shell: notes and results on their streams, whole files, a progress bar."""
+"""What every command needs of the shell: notes and results on their streams, exit codes, a progress bar."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 import typer
 
 from flipcheck.errors import ExitCode, FlipcheckError, JobError
+from flipcheck.files import reason
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
     from types import TracebackType
 
     from rich.progress import Progress
@@ -79,47 +79,6 @@ def to_nowhere() -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, sys.stdout.fileno())
         os.close(nowhere)
-
-
-def reason(error: Exception) -> str:
-    """Why the system refused something, in its words."""
-    return (getattr(error, "strerror", None) or str(error)).lower()
-
-
-def write_new(path: Path, text: str) -> None:
-    """Write a file whole or not at all, and never over another.
-
-    Raises
-    ------
-    FlipcheckError: if it is there already, or cannot be written.
-    """
-    taken = FlipcheckError(f"{path} is there already and is left as it is. Try: another name")
-    try:
-        if os.path.lexists(path):
-            raise taken
-        if not path.parent.is_dir():
-            raise FlipcheckError(f"there is no folder {path.parent} to write {path.name} into. Try: make it first")
-        part = path.with_name(f".{path.name}.{os.getpid()}.part")
-        try:
-            part.write_text(text, encoding="utf-8", newline="\n")
-            _put_in_place(part, path)
-        finally:
-            part.unlink(missing_ok=True)
-    except FileExistsError:
-        raise taken from None
-    except (OSError, ValueError) as error:
-        raise FlipcheckError(f"{path} cannot be written: {reason(error)}") from None
-
-
-def _put_in_place(part: Path, path: Path) -> None:
-    """Give a finished file its name unless the name is taken."""
-    try:
-        path.hardlink_to(part)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without hard links
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
-        part.replace(path)
 
 
 class Bar:

@@ -1,8 +1,7 @@
-"""Pictures as files: whole or not at all, never over another, the same bytes for the same picture."""
+"""Pictures as files: the same bytes for the same picture."""
 
 from __future__ import annotations
 
-import os
 import re
 import unicodedata
 import warnings
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 from flipcheck.decide.check import method_named
 from flipcheck.decide.survey import survey
 from flipcheck.errors import FlipcheckError
+from flipcheck.files import reason, refuse_taken, write_whole
 from flipcheck.show.drawing import drawing_size, setup_drawing
 from flipcheck.show.figures.cloud import cloud_figure, distance_figure
 from flipcheck.show.figures.methods import methods_figure, methods_height
@@ -52,27 +52,13 @@ def save(
     kind = path.suffix.lower().removeprefix(".")
     if kind not in _METADATA:
         raise FlipcheckError(f"{path.name} is neither .svg nor .png. Try: {path.stem}.svg")
-    if not force and os.path.lexists(path):
-        raise _taken(path)
+    refuse_taken(path, force=force)
     if callable(picture):
         figure, ax = sheet(*size)
         picture(ax)
     else:
         figure = picture
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        try:
-            _print(figure, part, kind)
-            if force:
-                part.replace(path)
-            else:
-                _put_in_place(part, path)
-        finally:
-            part.unlink(missing_ok=True)
-    except FileExistsError:
-        raise _taken(path) from None
-    except OSError as error:
-        raise FlipcheckError(f"{path} cannot be written: {(error.strerror or str(error)).lower()}") from None
+    write_whole(path, lambda part: _print(figure, part, kind), force=force)
     return path
 
 
@@ -83,21 +69,6 @@ def _print(figure: Figure, path: Path, kind: str) -> None:
         # a name in another script is still in the SVG, to be shown by a font that has it
         warnings.filterwarnings("ignore", "Glyph")
         figure.savefig(path, format=kind, dpi=_DPI, metadata=_METADATA[kind], facecolor="white")
-
-
-def _taken(path: Path) -> FlipcheckError:
-    return FlipcheckError(f"{path} is there already and is left as it is. Try: another name")
-
-
-def _put_in_place(part: Path, path: Path) -> None:
-    """Give a finished file its name unless the name is taken."""
-    try:
-        path.hardlink_to(part)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without hard links
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY))
-        part.replace(path)
 
 
 def write_all(
@@ -114,12 +85,12 @@ def write_all(
     folder = Path(folder)
     pictures = [(folder / f"{name}.{kind}", size, draw) for name, size, draw in _pictures(job, result)]
     for path, _, _ in pictures:
-        if not force and os.path.lexists(path):
-            raise _taken(path)
+        if folder.is_dir():
+            refuse_taken(path, force=force)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FlipcheckError(f"the folder {folder} cannot be made: {(error.strerror or str(error)).lower()}") from None
+        raise FlipcheckError(f"the folder {folder} cannot be made: {reason(error)}") from None
     return [save(draw, path, force=force, size=size) for path, size, draw in pictures]
 
 
