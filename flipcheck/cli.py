@@ -16,12 +16,15 @@ from flipcheck.shell import Bar, note, page, to_nowhere, told_plainly, write
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from flipcheck.decide.batch import Batch
     from flipcheck.decide.results import Result
     from flipcheck.job.records import Job
 
 MOST_TRIALS = 10**10
 #: The same as flipcheck.decide.limits.TRIALS; and the most that `limits` keeps, about 2 kB each.
 LIMITS_TRIALS = 65_536
+#: The most parts of a batch: the blocks of such a batch take minutes.
+MOST_PARTS = 10_000
 MOST_KEPT = 500_000
 
 app = typer.Typer(
@@ -86,6 +89,26 @@ Plots = Annotated[
     str | None, typer.Option("--plots", metavar="DIR", help="Draw pictures of the result into this folder, as SVG.")
 ]
 Png = Annotated[bool, typer.Option("--png", help="Draw the pictures as PNG.")]
+Parts = Annotated[
+    int | None,
+    typer.Option(
+        "--parts",
+        metavar="N",
+        min=1,
+        max=MOST_PARTS,
+        help="Will all of a batch of N line up? The parts share the machine; --trials then counts batches.",
+    ),
+]
+Coupons = Annotated[
+    int,
+    typer.Option(
+        "--coupons",
+        metavar="K",
+        min=0,
+        max=MOST_PARTS,
+        help="With --parts: cut and measure K parts first, and correct the batch once by their mean.",
+    ),
+]
 Force = Annotated[bool, typer.Option("--force", help="Write over files that are there already.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="No notes and no progress on stderr.")]
 
@@ -149,6 +172,8 @@ def check(
     method: Annotated[
         str | None, typer.Option("--method", metavar="NAME", help="Name of the method; the job's first unless given.")
     ] = None,
+    parts: Parts = None,
+    coupons: Coupons = 0,
     trials: Trials = "auto",
     seed: Seed = 1,
     json: AsJson = False,
@@ -158,15 +183,21 @@ def check(
     quiet: Quiet = False,
 ) -> None:
     """Will the faces line up by one method, and what decides it?"""
+    if coupons and parts is None:
+        raise typer.BadParameter("--coupons needs --parts: how many parts come after them?")
     with told_plainly():
         from flipcheck.decide.check import check as worked_out
 
-        read = _job(job, quiet)
+        read, batch = _job(job, quiet), None
         with Bar(trials, quiet) as bar:
             result = worked_out(read, method, trials=trials, rng=seed, progress=bar)
+        if parts is not None:
+            batch = _batch(read, method, parts, coupons, trials, seed, quiet=quiet)
         if plots is not None:
-            _draw(read, result, plots, png=png, force=force, quiet=quiet)
-        _answer(result, json)
+            _draw(read, result, plots, png=png, force=force, quiet=quiet, batch=batch)
+        if batch is None:
+            _answer(result, json)
+        _answer_batch(batch, result, json)
 
 
 @app.command()
@@ -317,11 +348,21 @@ def _job_and_text(file: str | None, quiet: bool) -> tuple[Job, str]:
     return job, built_in_text() if file is None else text_of(file)
 
 
-def _draw(job: Job, result: Result, folder: str, *, png: bool, force: bool, quiet: bool) -> None:
-    """Draw the pictures of a result into a folder."""
+def _batch(job: Job, method: str | None, parts: int, coupons: int, trials: Any, seed: int, *, quiet: bool) -> Batch:
+    """Work out a batch."""
+    from flipcheck.decide.batch import batch, most_batches
+
+    with Bar(most_batches(parts, coupons) if trials == "auto" else trials, quiet) as bar:
+        return batch(job, method, parts=parts, coupons=coupons, trials=trials, rng=seed, progress=bar)
+
+
+def _draw(
+    job: Job, result: Result, folder: str, *, png: bool, force: bool, quiet: bool, batch: Batch | None = None
+) -> None:
+    """Draw the pictures of a result, and of a batch, into a folder."""
     from flipcheck.show.figures import write_all
 
-    drawn = write_all(job, result, folder, "png" if png else "svg", force=force)
+    drawn = write_all(job, result, folder, "png" if png else "svg", force=force, batch=batch)
     if not quiet:
         note(f"drew {len(drawn)} pictures in {folder}")
 
@@ -338,3 +379,17 @@ def _answer(result: Result, json: bool) -> NoReturn:
         width, colour = page()
         write(to_text(result, width=width, colour=colour))
     raise typer.Exit(ExitCode.GOAL_MET if result.meets_goal else ExitCode.GOAL_NOT_MET)
+
+
+def _answer_batch(batch: Batch, result: Result, json: bool) -> NoReturn:
+    """Write a batch, with one part as `check` tells it, and end with the exit code of the batch."""
+    if json:
+        from flipcheck.show.batch_plain import batch_to_json
+
+        write(batch_to_json(batch, result))
+    else:
+        from flipcheck.show.batch_text import batch_to_text
+
+        width, colour = page()
+        write(batch_to_text(batch, result, width=width, colour=colour))
+    raise typer.Exit(ExitCode.GOAL_MET if batch.meets_goal else ExitCode.GOAL_NOT_MET)

@@ -106,7 +106,8 @@ def _uncertain(job: Job, origins: _Origins) -> Iterator[UncertainInput]:
         if not isinstance(method, PinsMethod):
             continue
         sizes = {"pin": method.pin.spread, "hole": method.hole.spread}
-        given = sizes | {"pin_play": method.pin_play, "hole_position": method.hole_position}
+        others = {"pin_play": method.pin_play, "hole_position": method.hole_position, "wear": method.wear}
+        given = sizes | others
         for key, spread in given.items():
             if spread is not None:
                 origin = origins.of(("methods", i, key), f"methods, {i + 1}: {key}")

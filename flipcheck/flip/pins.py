@@ -9,6 +9,7 @@ import numpy as np
 from flipcheck.flip.frames import NORMALS, Placing, Point, at, lever
 from flipcheck.flip.ledger import SAME_LOCATOR
 from flipcheck.flip.registration import Registration, seated
+from flipcheck.flip.wear import worn
 from flipcheck.stack.contact import Hang
 from flipcheck.stack.sources import Life
 
@@ -94,4 +95,4 @@ class Pins:
         play = take("pin_play", f"pin {i + 1}", method.pin_play, Life.MACHINE, face)[0]
         if method.holes_by_bit:
             hole = hole + self._bench.machine.bit_growth(face)
-        return 0.5 * (hole - pin + play)
+        return 0.5 * (hole - pin + play + worn(self._bench.ledger, method, i, face))

@@ -22,7 +22,7 @@ from flipcheck.job.fields import (
     Title,
 )
 from flipcheck.job.quantities import RefusedError
-from flipcheck.job.spread_table import LengthSpread, RatioSpread, Size, SizeSpread, SlopeSpread
+from flipcheck.job.spread_table import Growth, LengthSpread, RatioSpread, Size, SizeSpread, SlopeSpread
 
 __all__ = [
     "Blank",
@@ -166,6 +166,8 @@ class PinsMethod(_MethodBase):
     second_hole: Literal["round", "slot"] = "round"
     bed_holes: Literal["separately", "same stroke"] = "separately"
     pin_play: LengthSpread | None = None
+    wear: Growth | None = None
+    wear_of: Literal["bed", "blank"] = "bed"
     push: Literal["none", "front", "back", "left", "right"] = "none"
 
 

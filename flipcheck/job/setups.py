@@ -55,6 +55,10 @@ def _pins(method: PinsMethod, part: Part) -> Iterator[Finding]:
         needed = 'holes = "beforehand" beside hole_position'
         hint = "leave hole_position out: holes made with face A take the machine's own errors"
         yield Finding("option-unused", ("hole_position",), needed, f'holes = "{method.holes}"', hint)
+    if method.wear_of == "blank" and not beforehand:
+        needed = 'holes = "beforehand" beside wear_of = "blank"'
+        hint = 'wear_of = "bed": holes made with face A are on the pins only once'
+        yield Finding("option-unused", ("wear_of",), needed, f'holes = "{method.holes}"', hint)
     if method.bed_holes == "same stroke":
         if beforehand:
             needed = 'holes = "with face A", since one stroke makes the hole in the blank and in the bed'

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Any, Generic, Literal, TypeVar
 
 from pydantic import PlainValidator, ValidationInfo, model_validator
 
-from flipcheck.job.fields import Length, Number, PositiveLength, Ratio, Record, Slope
-from flipcheck.job.quantities import RefusedError, shown
-from flipcheck.stack.spreads import Arcsine, Normal, Spread, Trapezoid, Triangular, Uniform
+from flipcheck.job.fields import Length, Number, PositiveLength, Ratio, Record, Slope, units_of
+from flipcheck.job.quantities import RefusedError, length, shown
+from flipcheck.stack.spreads import Arcsine, Exactly, Normal, Spread, Trapezoid, Triangular, Uniform
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -131,9 +131,24 @@ def _reader(table: type[SpreadTable[Any]]) -> Callable[[Any, ValidationInfo], Sp
     return read
 
 
-LengthSpread = Annotated[Spread, PlainValidator(_reader(LengthTable), json_schema_input_type=LengthTable | str)]
+_read_length = _reader(LengthTable)
+LengthSpread = Annotated[Spread, PlainValidator(_read_length, json_schema_input_type=LengthTable | str)]
 SlopeSpread = Annotated[Spread, PlainValidator(_reader(SlopeTable), json_schema_input_type=SlopeTable | str)]
 RatioSpread = Annotated[Spread, PlainValidator(_reader(RatioTable), json_schema_input_type=RatioTable | str)]
+
+
+def _read_growth(value: Any, info: ValidationInfo) -> Spread:
+    """A length, known or as a spread, that never is below 0."""
+    plain = isinstance(value, (int, float)) or (isinstance(value, str) and not _PLUS_MINUS.fullmatch(value))
+    given = Exactly(length(value, units_of(info))) if plain and not isinstance(value, bool) else value
+    spread = given if isinstance(given, Exactly) else _read_length(given, info)
+    if spread.mean < spread.bound:
+        needed = "a growth that is nowhere below 0: a length, or a spread with a bias of at least its bound"
+        raise RefusedError("negative", needed, shown(value), "0.01 or { limit = 0.005, bias = 0.01 }")
+    return spread
+
+
+Growth = Annotated[Spread, PlainValidator(_read_growth, json_schema_input_type=LengthTable | float | str)]
 
 
 class SizeSpread(Record):

@@ -18,11 +18,12 @@ class Chance:
     high: float
 
 
-def wilson(count: int, trials: int, z: float = Z95) -> Chance:
+def wilson(count: float, trials: float, z: float = Z95) -> Chance:
     """Wilson's score interval for `count` successes in `trials`.
 
     Source: E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209-212; values in R. G. Newcombe, Stat. Med. 17 (1998) 857-872,
         Table I.
+    Neither need be whole: trials that are not independent count for less than one each.
     With no trials nothing is known: the interval is 0 to 1 and the estimate NaN.
     """
     if trials == 0:
@@ -72,6 +73,7 @@ def clopper_pearson(count: int, trials: int, confidence: float = 0.95) -> Chance
 
     Source: C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404-413: quantiles of beta distributions.
 
+    Neither need be whole: trials that are not independent count for less than one each.
     With no trials nothing is known: the interval is 0 to 1 and the estimate NaN.
     """
     from scipy.special import betaincinv

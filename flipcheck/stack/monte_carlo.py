@@ -11,7 +11,7 @@ import os
 from collections import deque
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     Counts = NDArray[np.int64]
     Settled = Callable[[Sequence["Tally"], Sequence[tuple[Range, ...]]], bool]
 
+Done = TypeVar("Done")
 
 #: Blocks between two looks at whether a run has settled.
 ASK_EVERY = 4
@@ -210,7 +211,7 @@ def simulate(
     spans = tuple(plan.ranges for plan in plans)
     enough = False
     both_good = np.zeros((len(plans), len(plans)), dtype=np.int64)
-    with contextlib.closing(_in_order(work, -(-trials // BLOCK), threads or cores())) as blocks:
+    with contextlib.closing(in_order(work, -(-trials // BLOCK), threads or cores())) as blocks:
         for done, (tallies, both, count) in enumerate(blocks, start=1):
             both_good += both
             if totals:
@@ -232,13 +233,11 @@ def cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _in_order(
-    work: Callable[[int], tuple[list[Tally], Counts, int]], blocks: int, threads: int
-) -> Generator[tuple[list[Tally], Counts, int]]:
+def in_order(work: Callable[[int], Done], blocks: int, threads: int) -> Generator[Done]:
     """Results of work(0), work(1), ... in that order, on `threads` threads that run a few blocks ahead at most."""
     pool = ThreadPoolExecutor(threads)
     try:
-        waiting: deque[Future[tuple[list[Tally], Counts, int]]] = deque()
+        waiting: deque[Future[Done]] = deque()
         for block in range(blocks):
             waiting.append(pool.submit(work, block))
             if len(waiting) > 2 * threads:

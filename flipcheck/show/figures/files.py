@@ -13,6 +13,7 @@ from flipcheck.decide.survey import survey
 from flipcheck.errors import FlipcheckError
 from flipcheck.files import reason, refuse_taken, write_whole
 from flipcheck.show.drawing import drawing_size, setup_drawing
+from flipcheck.show.figures.batch import batch_figure
 from flipcheck.show.figures.cloud import cloud_figure, distance_figure
 from flipcheck.show.figures.methods import methods_figure, methods_height
 from flipcheck.show.figures.over_blank import map_figure, map_size
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from flipcheck.decide.batch import Batch
     from flipcheck.decide.results import PairResult, Result
     from flipcheck.decide.survey import Cloud
     from flipcheck.job.records import Job
@@ -72,18 +74,24 @@ def _print(figure: Figure, path: Path, kind: str) -> None:
 
 
 def write_all(
-    job: Job, result: Result, folder: str | Path, kind: Literal["svg", "png"] = "svg", force: bool = False
+    job: Job,
+    result: Result,
+    folder: str | Path,
+    kind: Literal["svg", "png"] = "svg",
+    force: bool = False,
+    batch: Batch | None = None,
 ) -> list[Path]:
     """Write all pictures of a result into a folder, which is made if need be; returns the files in order.
 
-    Of several methods: the comparison, and everything else of the recommended one (the best, where none is).
+    Of several methods: the comparison, and everything else of the recommended one (the best, where none is). First of
+    all a batch, if there is one.
 
     Raises
     ------
     FlipcheckError: if one of the files is there already (then none is written), or one cannot be written.
     """
     folder = Path(folder)
-    pictures = [(folder / f"{name}.{kind}", size, draw) for name, size, draw in _pictures(job, result)]
+    pictures = [(folder / f"{name}.{kind}", size, draw) for name, size, draw in _pictures(job, result, batch)]
     for path, _, _ in pictures:
         if folder.is_dir():
             refuse_taken(path, force=force)
@@ -94,8 +102,10 @@ def write_all(
     return [save(draw, path, force=force, size=size) for path, size, draw in pictures]
 
 
-def _pictures(job: Job, result: Result) -> Iterator[tuple[str, tuple[float, float], Draw]]:
+def _pictures(job: Job, result: Result, batch: Batch | None) -> Iterator[tuple[str, tuple[float, float], Draw]]:
     """Name, size in inches and drawing of every picture."""
+    if batch:
+        yield "batch", (6.4, 3.6), lambda ax: batch_figure(batch, ax)
     if len(result.methods) > 1:
         yield "methods", (7.6, methods_height(result)), lambda ax: methods_figure(result, ax)
     name = result.recommendation.method if result.recommendation else result.methods[0].name
