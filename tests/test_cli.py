@@ -105,7 +105,22 @@ def test_help_names_the_commands(run):
     ("command", "options"),
     [
         ("new", ["--like", "--quiet", "--help"]),
-        ("check", ["--method", "--trials", "--seed", "--json", "--plots", "--png", "--force", "--quiet", "--help"]),
+        (
+            "check",
+            [
+                "--method",
+                "--parts",
+                "--coupons",
+                "--trials",
+                "--seed",
+                "--json",
+                "--plots",
+                "--png",
+                "--force",
+                "--quiet",
+                "--help",
+            ],
+        ),
         ("compare", ["--method", "--trials", "--seed", "--json", "--plots", "--png", "--force", "--quiet", "--help"]),
         ("report", ["--output", "--trials", "--seed", "--force", "--quiet", "--help"]),
         ("sheet", ["--method", "--output", "--force", "--quiet", "--help"]),

@@ -146,7 +146,8 @@ def groups(parts: int, columns: Sequence[Rejects]) -> list[tuple[int, int]]:
 
 
 def _share(rejects: Rejects, first: int, last: int) -> str:
-    return percent(min(sum(rejects.chance[first : last + 1]), 1.0), 2)
+    share = sum(rejects.chance[first : last + 1])
+    return percent(min(share, 1.0), 2) if share else "<0.01"  # none seen, or too few to be told
 
 
 def batches_run(batch: Batch) -> str:

@@ -57,6 +57,7 @@ class World:
         self.errors = job.get("errors", {})
         self.rng = np.random.default_rng(seed)
         self.length, self.width, self.thickness = (float(v) for v in job["blank"]["size"])
+        self.hung = 0  # how many parts have been on these pins before
         self.known = {}
         self.places = {}
         self.spots = {}
@@ -73,6 +74,13 @@ class World:
 
     def error(self, name, *key):
         return self.of(self.errors.get(name, {}), name, *key)
+
+    def growth(self, method, i):
+        """How much wider a hole becomes each time it is used."""
+        given = method.get("wear", 0.0)
+        if isinstance(given, dict):
+            return self.of(given, "wear", method.get("wear_of", "bed"), i)
+        return np.full(self.n, float(given))
 
     def vector(self, name, *key):
         return self.error(name, *key, "x") + 1j * self.error(name, *key, "y")
@@ -341,7 +349,7 @@ def probe_setup(setup, method):
 def by_pins(world, method):
     holes_nominal = [complex(*map(float, p)) for p in method["pins"]]
     beforehand = method.get("holes", "with face A") == "beforehand"
-    clearance, holes, drilled = [], [], []
+    clearance, holes, drilled, wear = [], [], [], []
     for i, h in enumerate(holes_nominal):
         hole = method["hole"]["diameter"] + world.of(method["hole"], "hole", i)
         if method.get("holes_by_bit", False):
@@ -349,12 +357,14 @@ def by_pins(world, method):
         pin = method["pin"]["diameter"] + world.of(method["pin"], "pin", i)
         play = world.of(method.get("pin_play", {}), "play", i)
         clearance.append((hole - pin + play) / 2)
+        wear.append(world.growth(method, i))
         drilled.append(world.actual(h) + world.stroke("pin hole", i))
         place = [world.of(method.get("hole_position", {}), "hole place", i, axis) for axis in "xy"]
         holes.append(h + place[0] + 1j * place[1] if beforehand else drilled[-1])
     cutters = []
     goes = np.ones(world.n, bool)
     near = np.zeros(world.n, bool)
+    hung = world.hung * (2 if beforehand else 1) if method.get("wear_of", "bed") == "bed" else 0
     for name in "AB":
         setup = Setup(world, name)
         if name == "A" and not beforehand:
@@ -366,7 +376,9 @@ def by_pins(world, method):
             pins = drilled
         else:
             pins = [world.actual(m) + world.stroke("bed pin", world.place(m)) for m in nominal]
-        pair = Pegs([setup.machine(h) for h in holes], pins, clearance, nominal)
+        room = [c + hung * w / 2 for c, w in zip(clearance, wear, strict=True)]
+        hung = hung + 1
+        pair = Pegs([setup.machine(h) for h in holes], pins, room, nominal)
         fits, almost = pair.fits(method.get("second_hole", "round"))
         tau, theta = np.zeros(world.n, complex), np.zeros(world.n)
         chosen = np.flatnonzero(fits)

@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from flipcheck.decide.batch import Batch, Rejects
 
 
+#: How far the numbers and the name of the upright axis reach out, points.
+_LEFT = 30.0
+
+
 def batch_figure(batch: Batch, ax: Axes) -> Axes:
     """Bars: batches in 100 by their number of rejects. Open marks: the same if parts were independent.
 
@@ -31,6 +35,7 @@ def batch_figure(batch: Batch, ax: Axes) -> Axes:
         "markersize": 5.5,
         "markerfacecolor": "white",
         "zorder": 3,
+        "clip_on": False,
     }
     ax.plot(places, apart, markeredgecolor=LIMIT, markeredgewidth=1.2, label="if parts were independent", **style)
     for place, share, other in zip(places, seen, apart, strict=True):
@@ -38,9 +43,10 @@ def batch_figure(batch: Batch, ax: Axes) -> Axes:
     ax.set_xticks(places, [str(a) if a == b else f"{a}-{b}" for a, b in rows])
     ax.set_ylim(0.0, 1.15 * max(*seen, *apart))
     name_axes(ax, f"parts of {batch.parts} that miss", "batches in 100")
-    ax.legend(loc="upper right", fontsize=SMALL, labelcolor=INK, frameon=False)
+    handles, labels = ax.get_legend_handles_labels()
+    ax.legend(handles[::-1], labels[::-1], loc="upper right", fontsize=SMALL, labelcolor=INK, frameon=False)
     one = f"one part: {chance_text(told.part)}; 95 batches in 100 have at most {told.rejects.p95} that miss"
-    title(ax, headline(batch), [f"{one}; {batch.batches:,} batches tried"])
+    title(ax, headline(batch).removesuffix("."), [f"{one}; {batch.batches:,} batches tried"], left=_LEFT)
     return ax
 
 
