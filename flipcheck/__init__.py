@@ -10,6 +10,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from flipcheck.decide.batch import batch
     from flipcheck.decide.check import check
     from flipcheck.decide.compare import compare
     from flipcheck.decide.limits import limits
@@ -38,6 +39,7 @@ __all__ = [
     "Triangular",
     "Uniform",
     "__version__",
+    "batch",
     "built_in",
     "check",
     "compare",
@@ -47,6 +49,7 @@ __all__ = [
 ]
 
 _ROOMS = {
+    "batch": "decide.batch",
     "check": "decide.check",
     "compare": "decide.compare",
     "limits": "decide.limits",

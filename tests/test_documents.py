@@ -91,3 +91,16 @@ def test_tutorial_does_what_it_says(tmp_path: Path):
         said['flipcheck check plate.toml --method "dowels"'].split()
     )
     assert "</html>" in (tmp_path / "plate.html").read_text(encoding="utf-8")
+
+
+def test_batches_do_what_they_say(tmp_path: Path):
+    """The job of the page on batches is read, and each of its commands begins with the text shown below it."""
+    page = ROOT / "docs" / "how-to" / "batch.md"
+    (job,), commands, shown = (blocks(page, language) for language in ("toml", "sh", "text"))
+    (tmp_path / "lid.toml").write_text(job, encoding="utf-8")
+    assert 3 == len(commands)
+    for command, text in zip(commands, shown, strict=True):
+        words = [sys.executable, "-m", *shlex.split(command)]
+        run = subprocess.run(words, capture_output=True, text=True, check=False, cwd=tmp_path)
+        assert run.stdout.startswith(text), run.stdout + run.stderr
+        assert run.returncode == (1 if command.rstrip().endswith("--parts 20") else 0)

@@ -156,6 +156,8 @@ def _groups(model: FlipModel) -> Groups:
         acts = np.maximum(acts, np.abs(np.vstack([contact.pitch, contact.clearance])).max(axis=0))
     groups: Groups = {}
     for i, (source, rows) in enumerate(zip(linear.sources, linear.source_rows, strict=True)):
+        if source.name == "wear":
+            continue  # a matter of batches: to the first part it does next to nothing
         if acts[rows].max() > 1e-9 and (source.spread.std or isinstance(source.spread, Exactly)):
             name = _PART_OF.get(source.name, _OF_METHOD.get(source.name, source.name))
             groups[name] = (*groups.get(name, ()), i)

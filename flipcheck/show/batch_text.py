@@ -63,17 +63,13 @@ def _lines(batch: Batch) -> Iterator[str]:
         yield _correction(batch)
     if batch.corrected or batch.wear:
         yield _against_goal(batch)
-    if batch.parts > 1:
-        naive = f"{percent(told.naive_all_pass, 1)} %"
-        one = chance_text(told.part)
+    if told.part.estimate == 1.0:
+        yield "Not a part missed in these batches."
+    elif batch.parts > 1:
+        yield _independent(batch)
         yield (
-            f"Independent parts would come to {naive}: one part's chance, {one}, to the power of {batch.parts}."
-            " But they share the machine, so misses come together."
-        )
-        rejects, apart = told.rejects, told.naive_rejects
-        yield (
-            f"Rejects in a batch: {_mean(rejects.mean)} on average; in 95 of 100 batches at most {rejects.p95}"
-            f" (of independent parts: {apart.p95})."
+            f"Rejects in a batch: {_mean(told.rejects.mean)} on average; in 95 of 100 batches at most"
+            f" {told.rejects.p95} (of independent parts: {told.naive_rejects.p95})."
         )
     if batch.wear:
         yield _wear(batch.wear, batch)
@@ -81,9 +77,21 @@ def _lines(batch: Batch) -> Iterator[str]:
 
 def _against_goal(batch: Batch) -> str:
     """What check says of one part without coupons and wear is not what the batch will see."""
-    answer = "Goal met" if batch.meets_goal else "Goal not met"
-    one = f"{chance_text(batch.told.part)} of the parts line up, {goal_text(batch.goal)} are wanted"
-    return f"{answer}: {one}{' of every part' if batch.wear else ''}."
+    answer, goal = "Goal met" if batch.meets_goal else "Goal not met", goal_text(batch.goal)
+    if batch.wear:
+        number, chance = batch.wear.by_part[-1]
+        return f"{answer}: part {whole(number)}, the last, lines up in {chance_text(chance)}, {goal} are wanted."
+    return f"{answer}: {chance_text(batch.told.part)} of the parts line up, {goal} are wanted."
+
+
+def _independent(batch: Batch) -> str:
+    """What parts would come to that do not share a machine."""
+    told = batch.told
+    naive, one = percent(told.naive_all_pass, 1), chance_text(told.part)
+    text = f"Independent parts would come to {naive} %: one part's chance, {one}, to the power of {batch.parts}."
+    if told.all_pass.low <= told.naive_all_pass <= told.all_pass.high:
+        return f"{text} These batches cannot be told from that."
+    return f"{text} But they share the machine, so misses come together."
 
 
 def _correction(batch: Batch) -> str:
