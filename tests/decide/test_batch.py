@@ -190,6 +190,20 @@ def test_interval_of_a_part_counts_batches():
     assert part_chance(Tally(np.array([500, 0, 0]), np.full(2, 500))).low == wilson(500, 500).low
 
 
+def test_interval_of_a_part_covers():
+    """Of 1000 runs of 300 batches, 95 in 100 have the true chance in their interval; counting parts they would not."""
+    rng, truth, parts, batches = np.random.default_rng(3), 0.8, 10, 300
+    inside = []
+    for _ in range(1000):
+        good = rng.binomial(parts, rng.beta(4.0, 1.0, batches))
+        tally = Tally(np.bincount(parts - good, minlength=parts + 1), np.full(parts, good.sum() / parts))
+        both = part_chance(tally), wilson(int(good.sum()), parts * batches)
+        inside.append([chance.low <= truth <= chance.high for chance in both])
+    by_batches, by_parts = np.mean(inside, axis=0)
+    assert abs(by_batches - 0.95) < 4 * np.sqrt(0.95 * 0.05 / 1000)
+    assert by_parts < 0.85
+
+
 def test_rejects_of_counts():
     """Mean, 95 % point and the list of chances, from counts of 1000 batches of three."""
     found = fares(Tally(np.array([900, 60, 40, 0]), np.array([950, 950, 960]))).rejects

@@ -160,12 +160,13 @@ def test_json_of_wear():
 
 @pytest.mark.parametrize("name", MADE)
 def test_figure(name: str):
-    """A bar and a mark for every row of the table, and all words readable."""
+    """Two bars for every row of the table, and all words readable."""
     batch = MADE[name]
     ax = drawn(lambda ax: batch_figure(batch, ax), (6.4, 3.6))
-    heights = [100.0 * sum(batch.told.rejects.chance[a : b + 1]) for a, b in groups(batch.parts, [batch.told.rejects])]
-    assert heights == pytest.approx([bar.get_height() for bar in ax.patches])
-    assert 40.0 == ax.lines[0].get_ydata()[0]
+    rows = groups(batch.parts, [batch.told.rejects])
+    for bars, rejects in zip(ax.containers, (batch.told.rejects, batch.told.naive_rejects), strict=True):
+        heights = [100.0 * sum(rejects.chance[a : b + 1]) for a, b in rows]
+        assert heights == pytest.approx([bar.get_height() for bar in bars])
     assert "if parts were independent" in said(ax)
     assert f"parts of {batch.parts} that miss" in said(ax)
     assert [] == outside(ax)
