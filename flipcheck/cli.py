@@ -84,6 +84,9 @@ KeptTrials = Annotated[
     ),
 ]
 Seed = Annotated[int, typer.Option("--seed", metavar="N", min=0, help="Same job, trials and seed: same result.")]
+Plain = Annotated[
+    bool, typer.Option("--plain", help="Ordinary Monte Carlo: all errors drawn at random, parts counted one by one.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Write the result as JSON.")]
 Plots = Annotated[
     str | None, typer.Option("--plots", metavar="DIR", help="Draw pictures of the result into this folder, as SVG.")
@@ -176,6 +179,7 @@ def check(
     coupons: Coupons = 0,
     trials: Trials = "auto",
     seed: Seed = 1,
+    plain: Plain = False,
     json: AsJson = False,
     plots: Plots = None,
     png: Png = False,
@@ -190,7 +194,7 @@ def check(
 
         read, batch = _job(job, quiet), None
         with Bar(trials, quiet) as bar:
-            result = worked_out(read, method, trials=trials, rng=seed, progress=bar)
+            result = worked_out(read, method, trials=trials, rng=seed, plain=plain, progress=bar)
         if parts is not None:
             batch = _batch(read, method, parts, coupons, trials, seed, quiet=quiet)
         if plots is not None:
@@ -209,6 +213,7 @@ def compare(
     ] = None,
     trials: Trials = "auto",
     seed: Seed = 1,
+    plain: Plain = False,
     json: AsJson = False,
     plots: Plots = None,
     png: Png = False,
@@ -221,7 +226,7 @@ def compare(
 
         read = _job(job, quiet)
         with Bar(trials, quiet) as bar:
-            result = worked_out(read, method, trials=trials, rng=seed, progress=bar)
+            result = worked_out(read, method, trials=trials, rng=seed, plain=plain, progress=bar)
         if plots is not None:
             _draw(read, result, plots, png=png, force=force, quiet=quiet)
         _answer(result, json)

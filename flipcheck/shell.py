@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from rich.progress import Progress
 
 #: The same as flipcheck.decide.settle.MOST, which would take numpy to import.
-AUTO_MOST = 1_000_000
+AUTO_MOST = 2**20
 #: The widest that a text is set on a terminal, in columns.
 WIDEST = 110
 

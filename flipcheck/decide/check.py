@@ -10,7 +10,7 @@ from flipcheck.decide.settle import MOST, Settled
 from flipcheck.errors import JobError, Problem
 from flipcheck.flip.model import flip_model
 from flipcheck.job.geometry import problems_of
-from flipcheck.stack.monte_carlo import Run, simulate
+from flipcheck.stack import monte_carlo, quasi_monte_carlo
 from flipcheck.stack.streams import seed_of
 
 if TYPE_CHECKING:
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
     from flipcheck.decide.results import Recommendation
     from flipcheck.job.records import Job, Method
+    from flipcheck.stack.estimate import Estimate
+    from flipcheck.stack.monte_carlo import Run
+    from flipcheck.stack.quasi_monte_carlo import EvenRun
     from flipcheck.stack.streams import RngLike
 
     Trials = int | Literal["auto"]
@@ -29,6 +32,7 @@ def check(
     *,
     trials: Trials = "auto",
     rng: RngLike = 1,
+    plain: bool = False,
     threads: int | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> Result:
@@ -40,6 +44,8 @@ def check(
     method: Name of the method; the first of the job unless given.
     trials: How many blanks to simulate; "auto" runs until the numbers stand still in the digits printed (see `settle`).
     rng: Seed; the same seed gives the same result, to the bit, for any number of threads.
+    plain: Ordinary Monte Carlo: every error drawn at random, every trial counted. Needs more trials for the same
+        certainty; see docs/explanation/fewer-trials.md.
     threads: Worker threads; one a core unless given.
     progress: Called with the number of trials of each block as it is done.
 
@@ -49,7 +55,7 @@ def check(
     ValueError: for fewer than one trial or a negative seed.
     """
     chosen = job.methods[0] if method is None else method_named(job, method)
-    run, methods = run_methods(job, [chosen], trials, rng, threads, progress)
+    run, methods = run_methods(job, [chosen], trials, rng, plain, threads, progress)
     return result(job, run, methods, trials)
 
 
@@ -86,23 +92,27 @@ def run_methods(
     methods: Sequence[Method],
     trials: Trials,
     rng: RngLike,
+    plain: bool,
     threads: int | None,
     progress: Callable[[int], None] | None,
-) -> tuple[Run, tuple[MethodResult, ...]]:
+) -> tuple[Run | EvenRun, tuple[MethodResult, ...]]:
     """Simulate some methods of a job on common random numbers."""
     refuse_impossible(job)
     models = [flip_model(job, method) for method in methods]
     linear, seed = [model.linear for model in models], seed_of(rng)
-    if trials == "auto":
-        run = simulate(linear, MOST, seed, threads=threads, progress=progress, settled=Settled(job))
-    else:
-        run = simulate(linear, trials, seed, threads=threads, progress=progress)
-    parts = zip(models, run.tallies, run.origins, run.ranges, strict=True)
-    return run, tuple(judge(job, model, tally, origin, spans) for model, tally, origin, spans in parts)
+    most, settled = (MOST, Settled(job)) if trials == "auto" else (trials, None)
+    simulate: Callable[..., Run | EvenRun] = monte_carlo.simulate if plain else quasi_monte_carlo.simulate
+    run = simulate(linear, most, seed, threads=threads, progress=progress, settled=settled)
+    estimates: Sequence[Estimate] = run.estimates
+    return run, tuple(judge(job, model, estimate) for model, estimate in zip(models, estimates, strict=True))
 
 
 def result(
-    job: Job, run: Run, methods: tuple[MethodResult, ...], trials: Trials, advice: Recommendation | None = None
+    job: Job,
+    run: Run | EvenRun,
+    methods: tuple[MethodResult, ...],
+    trials: Trials,
+    advice: Recommendation | None = None,
 ) -> Result:
     """The answer to the user."""
     settled = run.settled if trials == "auto" else None

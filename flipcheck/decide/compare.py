@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from flipcheck.decide.check import method_named, result, run_methods
 from flipcheck.decide.results import MethodResult, Recommendation, Result
 from flipcheck.decide.wording import chance_text, goal_text, percent, share_text
-from flipcheck.stack.intervals import paired_difference
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -15,6 +14,7 @@ if TYPE_CHECKING:
     from flipcheck.decide.check import Trials
     from flipcheck.job.records import Job
     from flipcheck.stack.monte_carlo import Run
+    from flipcheck.stack.quasi_monte_carlo import EvenRun
     from flipcheck.stack.streams import RngLike
 
 
@@ -24,6 +24,7 @@ def compare(
     *,
     trials: Trials = "auto",
     rng: RngLike = 1,
+    plain: bool = False,
     threads: int | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> Result:
@@ -32,19 +33,16 @@ def compare(
     Parameters and errors are those of `check`. The methods of the result stand in order of their chance, best first.
     """
     chosen = [method_named(job, name) for name in dict.fromkeys(methods)] if methods else list(job.methods)
-    run, judged = run_methods(job, chosen, trials, rng, threads, progress)
+    run, judged = run_methods(job, chosen, trials, rng, plain, threads, progress)
     order = sorted(range(len(judged)), key=lambda i: (-judged[i].chance.estimate, judged[i].minutes or 0.0, i))
     ties = {judged[i].name: {judged[j].name for j in order if j != i and tied(run, i, j)} for i in order}
     ranked = tuple(judged[i] for i in order)
     return result(job, run, ranked, trials, recommend(ranked, job.goal, ties))
 
 
-def tied(run: Run, first: int, second: int) -> bool:
+def tied(run: Run | EvenRun, first: int, second: int) -> bool:
     """Whether the trials leave open which of two methods of a run is good more often."""
-    both = int(run.both_good[first, second])
-    only_first = int(run.both_good[first, first]) - both
-    only_second = int(run.both_good[second, second]) - both
-    low, high = paired_difference(only_first, only_second, run.trials)
+    low, high = run.difference(first, second)
     return low <= 0.0 <= high
 
 

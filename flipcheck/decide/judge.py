@@ -1,8 +1,7 @@
-"""From what was drawn to what it means: the tallies of a run become results, pair by pair."""
+"""From what was drawn to what it means: the estimates of a run become results, pair by pair."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -12,7 +11,6 @@ from flipcheck.decide.results import MethodResult, Moments, PairResult, Spreadou
 from flipcheck.flip.after_flip import AfterFlip, after_flip
 from flipcheck.flip.lever import Lever, lever
 from flipcheck.job.records import WebPair
-from flipcheck.stack.intervals import wilson
 from flipcheck.stack.measures import Band, Largest, Radius
 from flipcheck.stack.radial import normal_between, normal_in_circle
 from flipcheck.stack.sources import Life
@@ -24,8 +22,7 @@ if TYPE_CHECKING:
     from flipcheck.flip.model import FlipModel
     from flipcheck.flip.targets import Target
     from flipcheck.job.records import Job
-    from flipcheck.stack.histogram import Range
-    from flipcheck.stack.monte_carlo import Origin, Tally
+    from flipcheck.stack.estimate import Estimate
     from flipcheck.stack.worst_case import Bounds
 
     Array = NDArray[np.float64]
@@ -34,39 +31,38 @@ _DISTANCE_QUANTILES = {"p50": 0.50, "p95": 0.95, "p99": 0.99}
 _WEB_QUANTILES = {"p01": 0.01, "p05": 0.05, "p95": 0.95, "p99": 0.99}
 
 
-def judge(job: Job, model: FlipModel, tally: Tally, origin: Origin, spans: tuple[Range, ...]) -> MethodResult:
+def judge(job: Job, model: FlipModel, estimate: Estimate) -> MethodResult:
     """The result of one method."""
     method = model.method
     return MethodResult(
         name=method.name,
         kind=method.kind,
         minutes=method.minutes,
-        goes_on=tally.on / tally.trials,
-        chance=wilson(tally.good, tally.trials),
-        pairs=tuple(_pair(job, model, tally, origin, spans, q) for q in range(len(model.targets))),
+        goes_on=estimate.goes_on,
+        chance=estimate.chance,
+        pairs=tuple(_pair(job, model, estimate, q) for q in range(len(model.targets))),
     )
 
 
-def _pair(job: Job, model: FlipModel, tally: Tally, origin: Origin, spans: tuple[Range, ...], q: int) -> PairResult:
+def _pair(job: Job, model: FlipModel, estimate: Estimate, q: int) -> PairResult:
     target = model.targets[q]
     pair = target.pair
     is_web = isinstance(pair, WebPair)
     wanted = _WEB_QUANTILES if is_web else _DISTANCE_QUANTILES
-    middle = _moments(tally.values[:, q], tally.on, float(origin.values[q]))
-    quantiles = {name: spans[q].quantile(p, tally.histogram[q], tally.ends[q]) for name, p in wanted.items()}
-    spreadout = Spreadout(middle.mean, middle.std, quantiles)
+    quantiles = {name: estimate.quantile(q, share) for name, share in wanted.items()}
+    spreadout = Spreadout(*estimate.value(q), quantiles)
     limits = bounds(model.linear, target.measure)
-    stack = _Stack(job, model, tally, target)
+    stack = _Stack(job, model, estimate, target)
     return PairResult(
         name=pair.name,
         kind=pair.kind,
         allowed=target.allowed,
         min_web=pair.min_web if isinstance(pair, WebPair) else None,
         max_web=pair.max_web if isinstance(pair, WebPair) else None,
-        chance=wilson(int(tally.passed[q]), tally.on),
+        chance=estimate.passed(q),
         at=target.at,
-        x=_output_moments(tally, origin, target.x),
-        y=_output_moments(tally, origin, target.y),
+        x=_output(estimate, target.x),
+        y=_output(estimate, target.y),
         distance=None if is_web else spreadout,
         web=spreadout if is_web else None,
         worst_case=limits.worst,
@@ -76,26 +72,18 @@ def _pair(job: Job, model: FlipModel, tally: Tally, origin: Origin, spans: tuple
     )
 
 
-def _moments(sums: Array, count: int, middle: float) -> Moments:
-    if not count:
-        return Moments(math.nan, math.nan)
-    off = float(sums[0]) / count
-    variance = float(sums[1]) / count - off * off
-    return Moments(middle + off, math.sqrt(max(variance, 0.0) * count / max(count - 1, 1)))
-
-
-def _output_moments(tally: Tally, origin: Origin, row: int | None) -> Moments | None:
-    return None if row is None else _moments(tally.outputs[:, row], tally.on, float(origin.outputs[row]))
+def _output(estimate: Estimate, row: int | None) -> Moments | None:
+    return None if row is None else Moments(*estimate.output(row))
 
 
 class _Stack:
     """The sources that act on one pair: sizes from the coefficients, that of the play on pins from the poses drawn."""
 
-    def __init__(self, job: Job, model: FlipModel, tally: Tally, target: Target) -> None:
+    def __init__(self, job: Job, model: FlipModel, estimate: Estimate, target: Target) -> None:
         self._job, self._model, self._target = job, model, target
         self._linear = model.linear
         self._stds = model.linear.stds
-        self._poses = _pose_covariance(tally)
+        self._poses = estimate.pose_covariance()
         self._rows = [target.x, target.y] if target.x is not None and target.y is not None else list(_measured(target))
 
     def entries(self, limits: Bounds) -> tuple[StackEntry, ...]:
@@ -166,13 +154,6 @@ def _groups(model: FlipModel) -> dict[str, list[int]]:
     for i, source in enumerate(model.linear.sources):
         groups.setdefault(source.name, []).append(i)
     return groups
-
-
-def _pose_covariance(tally: Tally) -> Array:
-    """Covariance of the contact rows drawn, shape (3 C, 3 C); NaN where no blank went on."""
-    with np.errstate(invalid="ignore"):
-        mean = tally.poses[0] / np.float64(tally.on)
-        return tally.poses[1:] / np.float64(tally.on) - np.outer(mean, mean)
 
 
 def _entry(

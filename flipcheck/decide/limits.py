@@ -14,8 +14,8 @@ from flipcheck.decide.check import method_named, refuse_impossible
 from flipcheck.decide.fixture import HoleReach, PinLimits, hole_reaches, pin_limits
 from flipcheck.flip.model import flip_model
 from flipcheck.job.records import PinsMethod
+from flipcheck.stack.blocks import cores
 from flipcheck.stack.intervals import Chance, wilson
-from flipcheck.stack.monte_carlo import cores
 from flipcheck.stack.spreads import Circle, Exactly, Normal
 from flipcheck.stack.streams import seed_of
 from flipcheck.stack.what_if import WhatIf

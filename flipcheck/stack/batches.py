@@ -8,13 +8,12 @@ Part 1 has the very draws of a trial of `monte_carlo.simulate`.
 
 from __future__ import annotations
 
-import contextlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.monte_carlo import cores, in_order
+from flipcheck.stack.blocks import in_order
 from flipcheck.stack.sampling import Draws, Plan
 from flipcheck.stack.sources import Life
 from flipcheck.stack.streams import BLOCK
@@ -145,7 +144,7 @@ def run_batches(
         return bench.block(seed, block, count), count
 
     total: Run | None = None
-    with contextlib.closing(in_order(work, -(-batches // BLOCK), threads or cores())) as blocks:
+    with in_order(work, -(-batches // BLOCK), threads) as blocks:
         for run, count in blocks:
             if total is None:
                 total = run

@@ -10,14 +10,21 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from flipcheck.stack.normal import gauss_legendre
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
+
+
+#: Nodes of the quadrature over the angle of a semicircle.
+_NODES = 10
 
 
 class Hang(StrEnum):
@@ -93,20 +100,48 @@ def draw(
     -------
     Which trials go on, shape (N,).
     """
-    on = goes_on(contact.hang, c1, c2, pitch)
+    on, _ = place(contact, rng, c1, c2, pitch, out)
+    return on
+
+
+def place(
+    contact: Contact, rng: np.random.Generator | Array, c1: Array, c2: Array, pitch: Array, out: Array
+) -> tuple[NDArray[np.bool_], Array | None]:
+    """The same, from random numbers or from given points in the unit cube, shape (`points_wanted`, N).
+
+    Returns
+    -------
+    Which trials go on, and what each of them counts, of mean 1; None where all count the same.
+    """
+    on, weight = goes_on(contact.hang, c1, c2, pitch), None
     if not on.all():
         c1, c2, pitch = np.where(on, c1, 1.0), np.where(on, c2, 1.0), np.where(on, pitch, 0.0)
     if contact.hang is Hang.PUSHED:
         _push(contact.push, c1, c2, pitch, out)
+    elif contact.hang is Hang.SLOT and contact.push:
+        _push_in_slot(contact.push, c1, c2, out)
     elif contact.hang is Hang.SLOT:
-        _hang_on_slot(contact.push, rng, c1, c2, out)
+        _hang_on_slot(_points(rng, len(c1)), c1, c2, out)
+    elif isinstance(rng, np.random.Generator):
+        out[0] = _along(rng, c1, c2, pitch)
+        _across(rng.random((2, len(c1))), c1, c2, pitch, out)
     else:
-        _hang_loose(rng, c1, c2, pitch, out)
+        out[0], weight = _along_points(rng[0], c1, c2, pitch)
+        _across(rng[1:], c1, c2, pitch, out)
     if contact.follow:
         out[0] += contact.follow * pitch
     if not on.all():
         out *= on
-    return on
+    return on, weight
+
+
+def points_wanted(contact: Contact) -> int:
+    """How many numbers in (0, 1) a pose takes."""
+    return 0 if contact.push else 3
+
+
+def _points(rng: np.random.Generator | Array, count: int) -> Array:
+    return rng.random((3, count)) if isinstance(rng, np.random.Generator) else rng
 
 
 def _push(sign: float, c1: Array, c2: Array, pitch: Array, out: Array) -> None:
@@ -122,30 +157,28 @@ def _push(sign: float, c1: Array, c2: Array, pitch: Array, out: Array) -> None:
     np.multiply(across, c2, out=out[2])
 
 
-def _hang_on_slot(sign: float, rng: np.random.Generator, c1: Array, c2: Array, out: Array) -> None:
-    """First hole anywhere in its circle, second anywhere across its slot; at the end of both if pushed."""
-    if sign:
-        out[0] = 0.0
-        np.multiply(c1, sign, out=out[1])
-        np.multiply(c2, sign, out=out[2])
-        return
-    radius = np.sqrt(rng.random(len(c1)))
+def _push_in_slot(sign: float, c1: Array, c2: Array, out: Array) -> None:
+    """Both holes at the end of their play across the pin line."""
+    out[0] = 0.0
+    np.multiply(c1, sign, out=out[1])
+    np.multiply(c2, sign, out=out[2])
+
+
+def _hang_on_slot(points: Array, c1: Array, c2: Array, out: Array) -> None:
+    """First hole anywhere in its circle, second anywhere across its slot."""
+    radius = np.sqrt(points[0])
     radius *= c1
-    phase = rng.random(len(c1))
-    phase *= 2.0 * math.pi
+    phase = 2.0 * math.pi * points[1]
     np.multiply(radius, np.cos(phase), out=out[0])
     np.multiply(radius, np.sin(phase), out=out[1])
-    rng.random(out=out[2])
-    out[2] -= 0.5
+    np.subtract(points[2], 0.5, out=out[2])
     out[2] *= 2.0
     out[2] *= c2
 
 
-def _hang_loose(rng: np.random.Generator, c1: Array, c2: Array, pitch: Array, out: Array) -> None:
-    """Uniform over all poses that keep both holes on their pins."""
-    out[0] = _along(rng, c1, c2, pitch)
-    rng.random(out=out[1:])
-    out[1:] -= 0.5
+def _across(points: Array, c1: Array, c2: Array, pitch: Array, out: Array) -> None:
+    """Across the pin line each hole is anywhere in the chord that its place along the line leaves."""
+    np.subtract(points, 0.5, out=out[1:])
     out[1:] *= 2.0
     out[1] *= np.sqrt(np.maximum(c1 * c1 - out[0] * out[0], 0.0))
     second = out[0] + pitch
@@ -155,15 +188,11 @@ def _hang_loose(rng: np.random.Generator, c1: Array, c2: Array, pitch: Array, ou
 def _along(rng: np.random.Generator, c1: Array, c2: Array, pitch: Array) -> Array:
     """Draw d_1u with density proportional to sqrt(c1^2 - u^2) sqrt(c2^2 - (u + p)^2) on the overlap of the two circles.
 
-    Under the root stand four zeros: the ends lo and hi of the overlap, and two beyond them. A semicircle on (lo, hi)
-        takes care of the
-    first two; what the other two leave is a parabola, accepted against its largest value there. At least 8 / (3 pi) =
-    85 % are accepted.
+    A semicircle on the overlap takes care of two of the four zeros under the root; what the other two leave is a
+    parabola, accepted against its largest value there. At least 8 / (3 pi) = 85 % are accepted.
     """
-    lo, hi = np.maximum(-c1, -c2 - pitch), np.minimum(c1, c2 - pitch)
-    below, above = np.minimum(-c1, -c2 - pitch), np.maximum(c1, c2 - pitch)
-    middle, half = 0.5 * (lo + hi), 0.5 * (hi - lo)
-    peak = np.clip(0.5 * (below + above), lo, hi)
+    middle, half, below, above = _overlap(c1, c2, pitch)
+    peak = np.clip(0.5 * (below + above), middle - half, middle + half)
     top = (above - peak) * (peak - below)
     u = np.empty_like(c1)
     todo: NDArray[np.intp] | slice = slice(None)
@@ -181,3 +210,42 @@ def _along(rng: np.random.Generator, c1: Array, c2: Array, pitch: Array) -> Arra
         todo = np.flatnonzero(refused) if isinstance(todo, slice) else todo[refused]
         count = len(todo)
     return u
+
+
+def _along_points(points: Array, c1: Array, c2: Array, pitch: Array) -> tuple[Array, Array]:
+    """The same from one given number each: from the semicircle, and what each counts for the parabola it leaves out."""
+    middle, half, below, above = _overlap(c1, c2, pitch)
+    u = middle + half * _semicircle(points)
+
+    def parabola(at: Array) -> Array:
+        return np.sqrt(np.maximum((above - at) * (at - below), 0.0))
+
+    # the mean of the root over the semicircle, which is smooth in the angle: Gauss-Legendre
+    nodes, weights = gauss_legendre(_NODES)
+    mean = np.zeros_like(u)
+    for angle, weight in zip(0.5 * math.pi * (nodes + 1.0), weights, strict=True):
+        mean += weight * math.sin(angle) ** 2 * parabola(middle + half * math.cos(angle))
+    return u, parabola(u) / mean
+
+
+def _overlap(c1: Array, c2: Array, pitch: Array) -> tuple[Array, Array, Array, Array]:
+    """Middle and half-width of the overlap of the two circles, and the two ends beyond it."""
+    lo, hi = np.maximum(-c1, -c2 - pitch), np.minimum(c1, c2 - pitch)
+    below, above = np.minimum(-c1, -c2 - pitch), np.maximum(c1, c2 - pitch)
+    return 0.5 * (lo + hi), 0.5 * (hi - lo), below, above
+
+
+def _semicircle(share: Array) -> Array:
+    """The value below which a share of the semicircle distribution on (-1, 1) lies: from a table, made exact."""
+    angle = np.interp(share, *_semicircle_table())
+    for _ in range(2):
+        sine = np.sin(angle)
+        excess = angle - sine * np.cos(angle) - math.pi * share
+        angle -= excess / np.maximum(2.0 * sine * sine, 1e-9)
+    return -np.cos(np.clip(angle, 0.0, math.pi))
+
+
+@cache
+def _semicircle_table() -> tuple[Array, Array]:
+    angle = np.linspace(0.0, math.pi, 4097)
+    return (angle - np.sin(angle) * np.cos(angle)) / math.pi, angle

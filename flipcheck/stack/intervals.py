@@ -4,6 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
 
 #: Two-sided 95 % point of the normal distribution.
 Z95 = 1.959963984540054
@@ -19,7 +27,7 @@ class Chance:
 
 
 def wilson(count: float, trials: float, z: float = Z95) -> Chance:
-    """Wilson's score interval for `count` successes in `trials`.
+    """Wilson's score interval for `count` successes in `trials`, whole numbers or sums of chances.
 
     Source: E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209-212; values in R. G. Newcombe, Stat. Med. 17 (1998) 857-872,
         Table I.
@@ -32,8 +40,8 @@ def wilson(count: float, trials: float, z: float = Z95) -> Chance:
     shrink = 1.0 + z * z / trials
     middle = (share + z * z / (2 * trials)) / shrink
     half = z / shrink * math.sqrt(share * (1.0 - share) / trials + z * z / (4 * trials * trials))
-    low = 0.0 if count == 0 else middle - half
-    high = 1.0 if count == trials else middle + half
+    low = 0.0 if count <= 0 else max(middle - half, 0.0)
+    high = 1.0 if count >= trials else min(middle + half, 1.0)
     return Chance(share, low, high)
 
 
@@ -52,7 +60,7 @@ def paired_difference(only_first: int, only_second: int, trials: int, z: float =
 
 
 def independent_difference(
-    first: int, first_trials: int, second: int, second_trials: int, z: float = Z95
+    first: float, first_trials: float, second: float, second_trials: float, z: float = Z95
 ) -> tuple[float, float]:
     """Interval of the difference between two shares counted on different trials (first minus second).
 
@@ -84,3 +92,39 @@ def clopper_pearson(count: int, trials: int, confidence: float = 0.95) -> Chance
     low = float(betaincinv(count, trials - count + 1, tail)) if count else 0.0
     high = float(betaincinv(count + 1, trials - count, 1.0 - tail)) if count < trials else 1.0
     return Chance(count / trials, low, high)
+
+
+#: Two-sided 95 % point of Student's t with 15 degrees of freedom: 16 repeats (any table of it; scipy gives the digits).
+T95 = 2.131449545559776
+#: With fewer expected misses, or hits, than this among the trials their scatter between repeats tells too little.
+_FEW = 20.0
+
+
+def half_width(repeats: Array) -> float:
+    """Half-width of the 95 % interval of the mean of 16 independent repeats, shape (16,)."""
+    return T95 * float(np.std(repeats, ddof=1)) / math.sqrt(len(repeats))
+
+
+def from_repeats(estimate: float, repeats: Array, trials: float) -> Chance:
+    """The interval of a share estimated in independent repeats, by Student's t.
+
+    Where hardly any of the trials miss, or hit, Wilson's interval for a count: it is wide enough, since points spread
+    evenly, and chances in place of counts, scatter less than a count does.
+
+    Parameters
+    ----------
+    estimate: The estimate of all repeats together.
+    repeats: The share by each repeat, shape (16,); NaN for one that says nothing.
+    trials: Trials of all repeats together.
+    """
+    if not trials:
+        return wilson(0, 0)
+    if few(estimate, trials) or not np.all(np.isfinite(repeats)):
+        return wilson(estimate * trials, trials)
+    half = half_width(repeats)
+    return Chance(estimate, max(estimate - half, 0.0), min(estimate + half, 1.0))
+
+
+def few(estimate: float, trials: float) -> bool:
+    """Whether so few trials miss, or hit, that their scatter between repeats tells too little."""
+    return min(estimate, 1.0 - estimate) * trials < _FEW

@@ -6,31 +6,30 @@ decimals are added in the order of the blocks; so the same seed gives the same b
 
 from __future__ import annotations
 
-import contextlib
-import os
-from collections import deque
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flipcheck.stack.blocks import in_order
+from flipcheck.stack.estimate import Counted
 from flipcheck.stack.histogram import BINS, Range, ranges
+from flipcheck.stack.intervals import paired_difference
 from flipcheck.stack.sampling import Draws, Plan, sample
 from flipcheck.stack.streams import BLOCK
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Generator, Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
+    from flipcheck.stack.estimate import Estimate
     from flipcheck.stack.linear import LinearModel
 
     Array = NDArray[np.float64]
     Counts = NDArray[np.int64]
-    Settled = Callable[[Sequence["Tally"], Sequence[tuple[Range, ...]]], bool]
+    Settled = Callable[[Sequence[Estimate]], bool]
 
-Done = TypeVar("Done")
 
 #: Blocks between two looks at whether a run has settled.
 ASK_EVERY = 4
@@ -170,6 +169,24 @@ class Run:
     both_good: Counts
     settled: bool
 
+    @property
+    def estimates(self) -> tuple[Counted, ...]:
+        """What it says about each model."""
+        return _estimates(self.tallies, self.origins, self.ranges)
+
+    def difference(self, first: int, second: int) -> tuple[float, float]:
+        """95 % interval of the difference between the chances of two models, first minus second."""
+        both = int(self.both_good[first, second])
+        only_first = int(self.both_good[first, first]) - both
+        only_second = int(self.both_good[second, second]) - both
+        return paired_difference(only_first, only_second, self.trials)
+
+
+def _estimates(
+    tallies: Sequence[Tally], origins: Sequence[Origin], ranges: Sequence[tuple[Range, ...]]
+) -> tuple[Counted, ...]:
+    return tuple(Counted(*parts) for parts in zip(tallies, origins, ranges, strict=True))
+
 
 def simulate(
     models: Sequence[LinearModel],
@@ -189,7 +206,7 @@ def simulate(
     seed: Not negative.
     threads: Worker threads; one a core unless given. The result does not depend on it.
     progress: Called with the number of trials of each block as it is done.
-    settled: Asked after every few blocks whether the tallies so far are good enough; the run ends when they are.
+    settled: Asked after every few blocks whether the estimates so far are good enough; the run ends when they are.
 
     Raises
     ------
@@ -208,10 +225,10 @@ def simulate(
         return list(tallies), both, count
 
     totals: list[Tally] = []
-    spans = tuple(plan.ranges for plan in plans)
+    origins, spans = tuple(plan.origin for plan in plans), tuple(plan.ranges for plan in plans)
     enough = False
     both_good = np.zeros((len(plans), len(plans)), dtype=np.int64)
-    with contextlib.closing(in_order(work, -(-trials // BLOCK), threads or cores())) as blocks:
+    with in_order(work, -(-trials // BLOCK), threads) as blocks:
         for done, (tallies, both, count) in enumerate(blocks, start=1):
             both_good += both
             if totals:
@@ -221,29 +238,7 @@ def simulate(
                 totals = tallies
             if progress:
                 progress(count)
-            if settled and done % ASK_EVERY == 0 and settled(totals, spans):
+            if settled and done % ASK_EVERY == 0 and settled(_estimates(totals, origins, spans)):
                 enough = True
                 break
-    origins = tuple(plan.origin for plan in plans)
     return Run(seed, totals[0].trials, tuple(totals), origins, spans, both_good, enough)
-
-
-def cores() -> int:
-    """Cores that this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-def in_order(work: Callable[[int], Done], blocks: int, threads: int) -> Generator[Done]:
-    """Results of work(0), work(1), ... in that order, on `threads` threads that run a few blocks ahead at most."""
-    pool = ThreadPoolExecutor(threads)
-    try:
-        waiting: deque[Future[Done]] = deque()
-        for block in range(blocks):
-            waiting.append(pool.submit(work, block))
-            if len(waiting) > 2 * threads:
-                yield waiting.popleft().result()
-        while waiting:
-            yield waiting.popleft().result()
-    finally:
-        # reached early by an interrupt: blocks not yet begun are dropped, those under way take a few milliseconds
-        pool.shutdown(wait=True, cancel_futures=True)

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flipcheck.stack.normal import gauss_legendre
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -53,7 +55,7 @@ def _over_narrow_axis(radius: float, m_narrow: float, narrow: float, m_wide: flo
     """
     low, high = (np.clip((m_narrow + sign * _REACH * narrow) / radius, -1.0, 1.0) for sign in (-1.0, 1.0))
     ends = math.asin(low), math.asin(high)
-    nodes, weights = np.polynomial.legendre.leggauss(_NODES)
+    nodes, weights = gauss_legendre(_NODES)
     t = 0.5 * (ends[1] - ends[0]) * nodes + 0.5 * (ends[1] + ends[0])
     across, half = radius * np.sin(t), radius * np.cos(t)
     density = np.exp(-0.5 * ((across - m_narrow) / narrow) ** 2) / (narrow * math.sqrt(2.0 * math.pi))

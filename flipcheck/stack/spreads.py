@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 if TYPE_CHECKING:
     import numpy as np
@@ -38,6 +38,14 @@ class Spread(Protocol):
 
     def fill(self, rng: np.random.Generator, out: Array) -> None:
         """Fill `out`, shape (N,), with independent draws."""
+
+
+@runtime_checkable
+class WithQuantile(Protocol):
+    """A distribution that can be drawn from numbers between 0 and 1."""
+
+    def quantile(self, share: Array) -> Array:
+        """The value below which each share of the draws lies, shape as given."""
 
 
 @dataclass(frozen=True)
@@ -86,6 +94,9 @@ class Uniform(_Bounded):
     def std(self) -> float:
         return self.half / math.sqrt(3.0)
 
+    def quantile(self, share: Array) -> Array:
+        return self.mean + self.half * (2.0 * share - 1.0)
+
     def fill(self, rng: np.random.Generator, out: Array) -> None:
         rng.random(out=out)
         out -= 0.5
@@ -101,6 +112,12 @@ class Triangular(_Bounded):
     def std(self) -> float:
         return self.half / math.sqrt(6.0)
 
+    def quantile(self, share: Array) -> Array:
+        import numpy as np
+
+        off = 2.0 * share - 1.0
+        return self.mean + self.half * np.copysign(1.0 - np.sqrt(1.0 - np.abs(off)), off)
+
     def fill(self, rng: np.random.Generator, out: Array) -> None:
         rng.random(out=out)
         out -= rng.random(len(out))
@@ -115,6 +132,11 @@ class Arcsine(_Bounded):
     @property
     def std(self) -> float:
         return self.half / math.sqrt(2.0)
+
+    def quantile(self, share: Array) -> Array:
+        import numpy as np
+
+        return self.mean + self.half * np.sin(math.pi * (share - 0.5))
 
     def fill(self, rng: np.random.Generator, out: Array) -> None:
         import numpy as np
@@ -135,6 +157,14 @@ class Trapezoid(_Bounded):
     @property
     def std(self) -> float:
         return self.half * math.sqrt((1.0 + self.top**2) / 6.0)
+
+    def quantile(self, share: Array) -> Array:
+        import numpy as np
+
+        off = 2.0 * share - 1.0
+        flat = 0.5 * (1.0 + self.top) * np.abs(off)
+        slope = 1.0 - np.sqrt((1.0 - self.top**2) * (1.0 - np.abs(off)))
+        return self.mean + self.half * np.copysign(np.where(flat <= self.top, flat, slope), off)
 
     def fill(self, rng: np.random.Generator, out: Array) -> None:
         rng.random(out=out)

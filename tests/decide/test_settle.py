@@ -18,11 +18,14 @@ EASY = make_job(PINS, FENCE, errors={"positioning": {"std": 0.01}}, pairs=[{**ho
 
 def test_easy_job_needs_few_trials():
     """A chance near 1 and a narrow spread stand still after a few blocks, and the result says so."""
-    result = flipcheck.check(EASY)
+    even, plain = (flipcheck.check(EASY, plain=plain) for plain in (False, True))
 
-    assert result.settled
-    assert BLOCK * ASK_EVERY <= result.trials < MOST
-    assert 0 == result.trials % (BLOCK * ASK_EVERY)
+    assert even.settled
+    assert plain.settled
+    assert BLOCK * ASK_EVERY <= plain.trials < MOST
+    assert 0 == plain.trials % (BLOCK * ASK_EVERY)
+    assert even.trials < plain.trials
+    assert even.trials in {BLOCK * 2**i for i in range(7)}
 
 
 def test_settled_means_settled():
@@ -50,7 +53,7 @@ def test_same_as_asking_for_that_many():
 def test_ceiling_is_said():
     """A wide spread does not stand still within the most trials run unasked, and the result says so."""
     job = make_job(PINS, errors={"rehoming": {"std": 0.3}}, pairs=[{**hole(60, 40), "allowed": 0.3}], goal=0.4)
-    result = flipcheck.check(job)
+    result = flipcheck.check(job, plain=True)
 
     assert (False, MOST) == (result.settled, result.trials)
 

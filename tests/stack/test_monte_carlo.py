@@ -13,11 +13,12 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
+from flipcheck.stack.blocks import cores
 from flipcheck.stack.contact import Hang
 from flipcheck.stack.histogram import BINS
 from flipcheck.stack.linear import LinearModel
 from flipcheck.stack.measures import Band, Largest, Radius
-from flipcheck.stack.monte_carlo import Tally, cores, simulate
+from flipcheck.stack.monte_carlo import Tally, simulate
 from flipcheck.stack.spreads import Circle, Normal, Triangular, Uniform
 from flipcheck.stack.streams import BLOCK
 from tests.stack.models import ERRORS_ALLOWED, linear_model, two_pins

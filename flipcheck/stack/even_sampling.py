@@ -1,0 +1,143 @@
+"""One block of trials of a model on evenly spread points: like `sampling`, but what many trials share is spread evenly.
+
+All normal errors that reach more than one measure act together through a few sums, so they are drawn as those sums:
+fewer dimensions, filled more evenly. What acts on one measure alone is not drawn at all where it is normal
+(`own_scatter`), and is drawn at random where there would be too many dimensions.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from flipcheck.stack import contact as contacts
+from flipcheck.stack.linear import CONTACT_ROWS
+from flipcheck.stack.normal import inverse
+from flipcheck.stack.sampling import Draws, Plan
+from flipcheck.stack.sobol import DIMENSIONS, Sobol
+from flipcheck.stack.spreads import Circle, Normal, WithQuantile
+from flipcheck.stack.streams import BLOCK
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from flipcheck.stack.linear import LinearModel
+    from flipcheck.stack.own_scatter import OwnScatter
+    from flipcheck.stack.sources import Source
+
+    Array = NDArray[np.float64]
+
+#: Below this share of a sum's own variance nothing new is left in it.
+_NOTHING = 1e-12
+
+
+class Block(NamedTuple):
+    """One block of trials: outputs (M, BLOCK), contact rows (3 C, BLOCK), who goes on, and what each trial counts."""
+
+    outputs: Array
+    poses: Array
+    on: NDArray[np.bool_]
+    weight: Array
+
+
+class EvenPlan:
+    """A model made ready for evenly spread points.
+
+    Parameters
+    ----------
+    model: The model.
+    scatter: Which of its sources are not drawn, and which act alone: on one measure at most.
+    seed: Of the run.
+    """
+
+    def __init__(self, model: LinearModel, scatter: OwnScatter, seed: int) -> None:
+        self.model, self._seed = model, seed
+        self._plan = Plan(model)
+        sources = range(len(model.sources))
+        normal = [i for i in sources if isinstance(model.sources[i].spread, Normal) and not scatter.acts_alone(i)]
+        columns = [row for i in normal for row in range(*model.source_rows[i].indices(model.source_means.size))]
+        self._together = _factor(self._plan.onto[:, columns] * model.stds[columns])
+        columns += [row for i in scatter.known for row in range(*model.source_rows[i].indices(model.source_means.size))]
+        self._means = self._plan.onto[:, columns] @ model.source_means[columns]
+        names = [f"{c.key}/{i}" for c in model.contacts for i in range(contacts.points_wanted(c))]
+        names += [f"normal/{i}" for i in range(self._together.shape[1])]
+        self._evenly: list[int] = []
+        for i in sorted(set(sources) - scatter.known - set(normal), key=lambda i: (scatter.acts_alone(i), i)):
+            source = model.sources[i]
+            if _has_quantile(source) and len(names) + _points(source) <= DIMENSIONS:
+                names += [f"{source.key}/{row}" for row in range(_points(source))]
+                self._evenly.append(i)
+        self._at_random = sorted(set(sources) - scatter.known - set(normal) - set(self._evenly))
+        self._sobol = Sobol(seed, names)
+
+    def sample(self, number: int) -> Block:
+        """The block of that number."""
+        points = iter(self._sobol.block(number))
+        poses = [
+            np.array([next(points) for _ in range(contacts.points_wanted(contact))]) for contact in self.model.contacts
+        ]
+        sums = self._plan.add_sources(Draws(self._seed, number), self._at_random)
+        sums += self._means[:, None]
+        for column in self._together.T:
+            deviate = inverse(next(points))
+            for form in np.flatnonzero(column):
+                sums[form] += column[form] * deviate
+        for i in self._evenly:
+            source, rows = self.model.sources[i], self.model.source_rows[i]
+            onto = self._plan.onto[:, rows]
+            for row, effect in zip(_values(source, points), onto.T, strict=True):
+                for form in np.flatnonzero(effect):
+                    sums[form] += effect[form] * row
+        return self._hang(sums, poses)
+
+    def _hang(self, sums: Array, points: list[Array]) -> Block:
+        on, weight = np.ones(BLOCK, dtype=bool), np.ones(BLOCK)
+        poses = np.empty((CONTACT_ROWS * len(self.model.contacts), BLOCK))
+        for i, (contact, form) in enumerate(zip(self.model.contacts, self._plan.play(sums), strict=True)):
+            pose = poses[CONTACT_ROWS * i : CONTACT_ROWS * (i + 1)]
+            here, counts = contacts.place(contact, points[i], *form, pose)
+            on &= here
+            if counts is not None:
+                weight *= counts
+        self._plan.add_poses(sums, poses)
+        outputs = self._plan.mix(sums)
+        outputs += self.model.centre[:, None]
+        return Block(outputs, poses, on, weight)
+
+
+def _has_quantile(source: Source) -> bool:
+    return isinstance(source.spread, Circle | WithQuantile)
+
+
+def _points(source: Source) -> int:
+    return 1 if isinstance(source.spread, Circle) else source.rows
+
+
+def _values(source: Source, points: Iterator[Array]) -> list[Array]:
+    """The rows of a source from as many evenly spread points as it takes."""
+    if isinstance(source.spread, Circle):
+        phase = 2.0 * math.pi * next(points)
+        return [source.spread.radius * np.cos(phase), source.spread.radius * np.sin(phase)]
+    assert isinstance(source.spread, WithQuantile)
+    return [source.spread.quantile(next(points)) for _ in range(source.rows)]
+
+
+def _factor(effects: Array) -> Array:
+    """The fewest columns that give sums the same covariance as independent unit normals do through `effects`.
+
+    Cholesky's factor, row by row, without the columns in which nothing new is left; both of shape (sums, columns).
+    """
+    factor = np.zeros((len(effects), 0))
+    for row in range(len(effects)):
+        covariance = effects @ effects[row] - factor @ factor[row]
+        own = float(effects[row] @ effects[row])
+        if covariance[row] > _NOTHING * own:
+            column = covariance / math.sqrt(covariance[row])
+            column[:row] = 0.0
+            factor = np.column_stack([factor, column])
+    factor[np.abs(factor) < 1e-9 * np.abs(factor).max(axis=1, keepdims=True, initial=0.0)] = 0.0
+    return factor

@@ -1,0 +1,152 @@
+"""Counting trials on evenly spread points, repeat by repeat."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from flipcheck.stack.even_sampling import EvenPlan
+from flipcheck.stack.histogram import ranges
+from flipcheck.stack.own_scatter import own_scatter
+from flipcheck.stack.questions import question
+from flipcheck.stack.sobol import REPEATS
+from flipcheck.stack.streams import BLOCK
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from flipcheck.stack.histogram import Range
+    from flipcheck.stack.linear import LinearModel
+    from flipcheck.stack.questions import Question
+
+    Array = NDArray[np.float64]
+
+#: Bins of the histogram of each measure's offset, and as many as are left where scatter smooths over them.
+BINS, COARSE = 2000, 250
+
+
+@dataclass(eq=False)
+class Sums:
+    """What the trials of one model add up to, by repeat: S repeats, Q measures, M outputs, C contacts.
+
+    Attributes
+    ----------
+    trials: Trials run, shape (S,).
+    on: Trials that go on, shape (S,).
+    weight: What these count together, shape (S,).
+    good: The chance that each passes every measure, counted and summed, shape (S,).
+    passed: The same of each measure, shape (Q, S).
+    histogram: The offset of each measure in equal bins, shape (Q, S, BINS).
+    moments: Sums of the offsets in each of the bins put together, shape (Q, COARSE).
+    ends: Smallest and largest offset of each measure, shape (Q, 2).
+    outputs, values: Sums and sums of squares of the outputs and of the offsets, from their middles, (2, M) and (2, Q).
+    poses: Sums (first row) and sums of products of the contact rows, from their mean pose, shape (1 + 3 C, 3 C).
+    """
+
+    trials: Array
+    on: Array
+    weight: Array
+    good: Array
+    passed: Array
+    histogram: Array
+    moments: Array
+    ends: Array
+    outputs: Array
+    values: Array
+    poses: Array
+
+    def add(self, other: Sums) -> None:
+        """Take in the next block."""
+        for name in self.__dataclass_fields__:
+            if name != "ends":
+                mine = getattr(self, name)
+                mine += getattr(other, name)
+        np.minimum(self.ends[:, 0], other.ends[:, 0], out=self.ends[:, 0])
+        np.maximum(self.ends[:, 1], other.ends[:, 1], out=self.ends[:, 1])
+
+
+class Counter:
+    """Counts the trials of one model.
+
+    Parameters
+    ----------
+    model: The model.
+    seed: Of the run.
+    """
+
+    def __init__(self, model: LinearModel, seed: int) -> None:
+        self.model = model
+        self.scatter = own_scatter(model)
+        self.questions: list[Question] = [
+            question(model, measure, std) for measure, std in zip(model.measures, self.scatter.stds, strict=True)
+        ]
+        self.ranges: tuple[Range, ...] = ranges(model)
+        self.middles = np.array([measure.value(model.expected[:, None])[0] for measure in model.measures])
+        self._plan = EvenPlan(model, self.scatter, seed)
+
+    def count(self, number: int, trials: int) -> Sums:
+        """Count the first `trials` trials of a block."""
+        block = self._plan.sample(number)
+        counted = np.arange(BLOCK) < trials
+        on = block.on & counted
+        weight = block.weight * on
+        good = weight.copy()
+        passed, values = np.zeros((len(self.questions), REPEATS)), np.zeros((2, len(self.questions)))
+        histogram = np.zeros((len(self.questions), REPEATS, BINS))
+        moments = np.zeros((len(self.questions), COARSE))
+        ends = np.tile([np.inf, -np.inf], (len(self.questions), 1))
+        for q, ask in enumerate(self.questions):
+            offset = ask.measure.value(block.outputs)
+            chance = ask.passes(offset, block.outputs)
+            good *= chance
+            chance *= weight
+            passed[q] = _by_repeat(chance)
+            bins = _bins(self.ranges[q], offset)
+            histogram[q] = _histogram(bins, weight)
+            moments[q] = np.bincount(bins // (BINS // COARSE), weight * offset, COARSE)
+            ends[q] = offset.min(where=on, initial=np.inf), offset.max(where=on, initial=-np.inf)
+            values[:, q] = _moments(offset - self.middles[q], weight)
+        expected = self.model.expected
+        outputs = np.array([_moments(row - at, weight) for row, at in zip(block.outputs, expected, strict=True)]).T
+        hung = block.poses - self.model.means[self.model.source_means.size :, None]
+        products = np.array([[(a * b * weight).sum() for b in hung] for a in hung]).reshape(len(hung), len(hung))
+        poses = np.vstack([(hung * weight).sum(axis=1)[None], products])
+        return Sums(
+            trials=_by_repeat(counted.astype(float)),
+            on=_by_repeat(on.astype(float)),
+            weight=_by_repeat(weight),
+            good=_by_repeat(good),
+            passed=passed,
+            histogram=histogram,
+            moments=moments,
+            ends=ends,
+            outputs=outputs,
+            values=values,
+            poses=poses,
+        )
+
+
+def _by_repeat(row: Array) -> Array:
+    return row.reshape(-1, REPEATS).sum(axis=0)
+
+
+def _moments(off: Array, weight: Array) -> tuple[float, float]:
+    weighed = off * weight
+    total = float(weighed.sum())
+    weighed *= off
+    return total, float(weighed.sum())
+
+
+def _bins(span: Range, values: Array) -> NDArray[np.intp]:
+    """The bin of each value, shape (BLOCK,)."""
+    place = values - span.low
+    place *= BINS / (span.high - span.low)
+    return np.clip(place, 0, BINS - 1).astype(np.intp)
+
+
+def _histogram(bins: NDArray[np.intp], weight: Array) -> Array:
+    """Weights by repeat and bin, shape (REPEATS, BINS)."""
+    places = (bins.reshape(-1, REPEATS) + np.arange(REPEATS) * BINS).ravel()
+    return np.bincount(places, weight, REPEATS * BINS).reshape(REPEATS, BINS).astype(float, copy=False)
