@@ -5,11 +5,13 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
 import flipcheck
+from flipcheck.stack.blocks import cores
 
 PACKAGE = Path(flipcheck.__file__).parent
 MODULES = sorted(
@@ -89,10 +91,12 @@ def test_every_room_is_known():
 def test_every_module_imports_alone():
     """Each module can be the first one imported in a fresh interpreter."""
     code = "import importlib, sys; importlib.import_module(sys.argv[1])"
-    runs = [subprocess.Popen([sys.executable, "-c", code, module], stderr=subprocess.PIPE) for module in MODULES]
-    errors = {module: run.communicate()[1].decode() for module, run in zip(MODULES, runs, strict=True)}
 
-    assert dict.fromkeys(MODULES, "") == errors
+    def errors(module: str) -> str:
+        return subprocess.run([sys.executable, "-c", code, module], capture_output=True, text=True, check=False).stderr
+
+    with ThreadPoolExecutor(cores()) as pool:
+        assert dict.fromkeys(MODULES, "") == dict(zip(MODULES, pool.map(errors, MODULES), strict=True))
 
 
 def test_public_names():

@@ -11,6 +11,7 @@ from flipcheck.decide.results import MethodResult, Moments, PairResult, Spreadou
 from flipcheck.flip.after_flip import AfterFlip, after_flip
 from flipcheck.flip.lever import Lever, lever
 from flipcheck.job.records import WebPair
+from flipcheck.stack.joint import exact
 from flipcheck.stack.measures import Band, Largest, Radius
 from flipcheck.stack.radial import normal_between, normal_in_circle
 from flipcheck.stack.sources import Life
@@ -34,17 +35,19 @@ _WEB_QUANTILES = {"p01": 0.01, "p05": 0.05, "p95": 0.95, "p99": 0.99}
 def judge(job: Job, model: FlipModel, estimate: Estimate) -> MethodResult:
     """The result of one method."""
     method = model.method
+    exact_of_all, exact_of_each = exact(model.linear)
     return MethodResult(
         name=method.name,
         kind=method.kind,
         minutes=method.minutes,
         goes_on=estimate.goes_on,
         chance=estimate.chance,
-        pairs=tuple(_pair(job, model, estimate, q) for q in range(len(model.targets))),
+        pairs=tuple(_pair(job, model, estimate, q, alone) for q, alone in enumerate(exact_of_each)),
+        exact=exact_of_all,
     )
 
 
-def _pair(job: Job, model: FlipModel, estimate: Estimate, q: int) -> PairResult:
+def _pair(job: Job, model: FlipModel, estimate: Estimate, q: int, alone: float | None) -> PairResult:
     target = model.targets[q]
     pair = target.pair
     is_web = isinstance(pair, WebPair)
@@ -69,6 +72,7 @@ def _pair(job: Job, model: FlipModel, estimate: Estimate, q: int) -> PairResult:
         rss=limits.rss,
         stack=stack.entries(limits),
         normal_chance=_normal_chance(model, target, stack.covariance(_measured(target))),
+        exact=alone,
     )
 
 

@@ -84,6 +84,7 @@ class PairResult:
     stack: Every source that acts on the pair, the largest share first.
     normal_chance: What `chance` would be if the misalignment were normal, with the mean and covariance of the linear
         model, in closed form; None for an outline.
+    exact: The chance without any trials, from characteristic functions; None where there is none, as on pins.
     """
 
     name: str
@@ -101,6 +102,7 @@ class PairResult:
     rss: float
     stack: tuple[StackEntry, ...]
     normal_chance: float | None = None
+    exact: float | None = None
 
     @property
     def hurts_most(self) -> StackEntry | None:
@@ -127,6 +129,7 @@ class MethodResult:
     goes_on: Share of blanks that go onto the pins (1 for other kinds).
     chance: Share of blanks that go on and have every pair within its limit.
     pairs: One a pair, in the order of the job.
+    exact: `chance` without any trials; None where there is none: on pins, and where the pairs share too much.
     """
 
     name: str
@@ -135,6 +138,7 @@ class MethodResult:
     goes_on: float
     chance: Chance
     pairs: tuple[PairResult, ...]
+    exact: float | None = None
 
     @property
     def deciding_pair(self) -> PairResult:

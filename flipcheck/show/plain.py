@@ -52,6 +52,7 @@ def _method(method: MethodResult, units: str) -> dict[str, Any]:
         "minutes": method.minutes,
         "goes_on": method.goes_on,
         "chance": chance_to_plain(method.chance),
+        "exact": method.exact,
         "pairs": [_pair(pair, units) for pair in method.pairs],
     }
 
@@ -66,7 +67,7 @@ def _pair(pair: PairResult, units: str) -> dict[str, Any]:
     elif pair.distance is not None:
         plain["distance"] = _spreadout(pair.distance, units)
     plain |= {"worst_case": length_to_plain(pair.worst_case, units), "rss": length_to_plain(pair.rss, units)}
-    plain["normal_chance"] = pair.normal_chance
+    plain |= {"normal_chance": pair.normal_chance, "exact": pair.exact}
     plain["stack"] = [_entry(entry, units) for entry in pair.stack]
     return plain
 

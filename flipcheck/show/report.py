@@ -213,7 +213,7 @@ def _pairs(job: Job, method: Method, best: MethodResult, seen: Survey) -> Iterat
         )
         for number, (pair, cloud) in enumerate(zip(best.pairs, seen.clouds, strict=True), start=1)
     )
-    blocks: list[Block] = [*pairs_table(best.pairs, job.units), Text(words.LEGEND)]
+    blocks: list[Block] = [*pairs_table(best.pairs, job.units), Text(words.legend(best.pairs))]
     if len(best.pairs) > MOST_PICTURED:
         blocks.append(Text(f"Pictures are of the {MOST_PICTURED} pairs with the lowest chances."))
     yield Section("pairs", "Each pair", tuple(blocks), each)

@@ -162,9 +162,9 @@ def uncertainty(result: Result, method: MethodResult) -> Section:
 def _estimates(pairs: Sequence[PairResult], units: str) -> Table:
     return Table(
         caption=f"Estimates with their standard uncertainties, {units}, and the chance if all were normal",
-        heads=("pair", "mean x", "u(x)", "mean y", "u(y)", "thickness", "u", "chance", "if normal"),
+        heads=("pair", "mean x", "u(x)", "mean y", "u(y)", "thickness", "u", "chance", "exact", "if normal"),
         rows=tuple(_estimate(pair, units) for pair in pairs),
-        numbers=tuple(range(1, 9)),
+        numbers=tuple(range(1, 10)),
     )
 
 
@@ -172,9 +172,11 @@ def _estimate(pair: PairResult, units: str) -> tuple[str, ...]:
     numbers: list[float | None] = []
     for moments in (pair.x, pair.y, pair.web):
         numbers += [moments.mean, moments.std] if moments else [None, None]
-    share = math.nan if pair.normal_chance is None else pair.normal_chance
-    normal = NOTHING if math.isnan(share) else f"{percent(share, 2)} %"
-    return (pair.name, *(length(number, units) for number in numbers), chance_text(pair.chance), normal)
+    known = (pair.exact, 3), (pair.normal_chance, 2)
+    shares = [
+        NOTHING if share is None or math.isnan(share) else f"{percent(share, places)} %" for share, places in known
+    ]
+    return (pair.name, *(length(number, units) for number in numbers), chance_text(pair.chance), *shares)
 
 
 def left_out(result: Result) -> Section:

@@ -43,9 +43,10 @@ def check_text(result: Result) -> Group:
     return Group(
         headline(words.verdict(method, result.goal), method.chance, result.goal),
         Text(words.against_goal(method, result.goal)),
+        *([] if method.exact is None else [Text(words.without_trials(method.exact))]),
         *gap(Text(words.setting(result, method))),
         *(part for table in _pair_tables(method.pairs, units) for part in table),
-        *gap(Text(words.LEGEND)),
+        *gap(Text(words.legend(method.pairs))),
         *(Text(words.far_from_normal(odd)) for odd in method.pairs if odd.far_from_normal),
         *gap(title(f'Where the scatter of "{pair.name}" comes from')),
         Text(words.where_it_lies(pair, units)),
@@ -117,7 +118,7 @@ def _aligned_table(pairs: Sequence[PairResult], units: str) -> Table:
             table,
             f"{pair.name}\n  {words.MEASURED.get(pair.kind, pair.kind)}",
             length(pair.allowed, units),
-            _chance_cell(pair.chance),
+            _chance_cell(pair.chance, pair.exact),
             *(length(number, units) for number in numbers),
         )
     return table
@@ -142,15 +143,16 @@ def _web_table(pairs: Sequence[PairResult], units: str) -> Table:
             table,
             f"{pair.name}\n  {pair.kind}",
             "\n".join(f"{word} {length(limit, units)}" for word, limit in limits if limit is not None),
-            _chance_cell(pair.chance),
+            _chance_cell(pair.chance, pair.exact),
             *(length(number, units) for number in numbers),
             f"{length(pair.worst_case, units)}\n{length(pair.rss, units)}",
         )
     return table
 
 
-def _chance_cell(chance: Chance) -> str:
-    return "\n".join(filter(None, (chance_text(chance), words.interval_text(chance, "-"))))
+def _chance_cell(chance: Chance, exact: float | None = None) -> str:
+    lines = chance_text(chance), words.interval_text(chance, "-"), words.exact_text(chance, exact)
+    return "\n".join(filter(None, lines))
 
 
 def _stack(pair: PairResult, units: str) -> list[RenderableType]:
@@ -186,7 +188,7 @@ def _method_table(result: Result, advice: Recommendation) -> Table:
         cells = [
             f"{rank} {mark}",
             f"{method.name}\n  {words.kind(method)}",
-            _chance_cell(method.chance),
+            _chance_cell(method.chance, method.exact),
             words.met(method, result.goal),
             words.decided_by(method),
         ]

@@ -11,6 +11,8 @@ from flipcheck.flip.after_flip import AfterFlip
 from flipcheck.job.quantities import MM_PER_UNIT
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from flipcheck.decide.results import MethodResult, PairResult, Recommendation, Result
     from flipcheck.errors import JobError, Problem
     from flipcheck.stack.intervals import Chance
@@ -132,6 +134,24 @@ def _at_most(share: float) -> str:
     """An upper bound of a share as so many in so many, rounded up."""
     scale = next((scale for scale in _SCALES if share * scale >= 1.0), _SCALES[-1])
     return f"{math.ceil(share * scale)} in {whole(scale)}"
+
+
+def exact_text(chance: Chance, exact: float | None) -> str:
+    """An exact chance beside one found by trials; nothing where that is as good as certain."""
+    if exact is None or rare(chance):
+        return ""
+    return f"exact {percent(exact, 3)}"
+
+
+def without_trials(exact: float) -> str:
+    """The exact chance of a method."""
+    return f"Exactly, without any trials: {percent(exact, 4)} %."
+
+
+def legend(pairs: Sequence[PairResult]) -> str:
+    """What the columns of the table of pairs mean."""
+    exact = any(exact_text(pair.chance, pair.exact) for pair in pairs)
+    return f"{LEGEND} Exact: in per cent, without any trials." if exact else LEGEND
 
 
 def trials(result: Result) -> str:

@@ -60,7 +60,7 @@ class EvenPlan:
         sources = range(len(model.sources))
         normal = [i for i in sources if isinstance(model.sources[i].spread, Normal) and not scatter.acts_alone(i)]
         columns = [row for i in normal for row in range(*model.source_rows[i].indices(model.source_means.size))]
-        self._together = _factor(self._plan.onto[:, columns] * model.stds[columns])
+        self._together = factor(self._plan.onto[:, columns] * model.stds[columns])
         columns += [row for i in scatter.known for row in range(*model.source_rows[i].indices(model.source_means.size))]
         self._means = self._plan.onto[:, columns] @ model.source_means[columns]
         names = [f"{c.key}/{i}" for c in model.contacts for i in range(contacts.points_wanted(c))]
@@ -126,7 +126,7 @@ def _values(source: Source, points: Iterator[Array]) -> list[Array]:
     return [source.spread.quantile(next(points)) for _ in range(source.rows)]
 
 
-def _factor(effects: Array) -> Array:
+def factor(effects: Array) -> Array:
     """The fewest columns that give sums the same covariance as independent unit normals do through `effects`.
 
     Cholesky's factor, row by row, without the columns in which nothing new is left; both of shape (sums, columns).

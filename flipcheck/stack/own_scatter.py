@@ -51,7 +51,7 @@ class OwnScatter:
 
 def own_scatter(model: LinearModel) -> OwnScatter:
     """Sort the sources of a model."""
-    looks = [_rows(measure) for measure in model.measures]
+    looks = [rows_of(measure) for measure in model.measures]
     alone: dict[int, int | None] = {}
     for place, rows in enumerate(model.source_rows):
         forms = [np.vstack([contact.pitch, contact.clearance])[:, rows] for contact in model.contacts]
@@ -73,7 +73,8 @@ def own_scatter(model: LinearModel) -> OwnScatter:
     return OwnScatter(frozenset(known), frozenset(alone) - known, stds, variances)
 
 
-def _rows(measure: Measure) -> set[int]:
+def rows_of(measure: Measure) -> set[int]:
+    """The outputs that a measure looks at."""
     if isinstance(measure, Radius):
         return {measure.x, measure.y} | ({measure.slack} if measure.slack is not None else set())
     if isinstance(measure, Largest):

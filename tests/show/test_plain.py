@@ -42,6 +42,7 @@ def test_method():
         "minutes": 6.0,
         "goes_on": 0.985,
         "chance": {"estimate": 0.9177, "low": 0.9172, "high": 0.9182},
+        "exact": None,
     } == {key: value for key, value in plain.items() if key != "pairs"}
 
 
@@ -58,6 +59,7 @@ def test_hole():
         "worst_case": 0.635,
         "rss": 0.381,
         "normal_chance": None,
+        "exact": None,
     } == {key: value for key, value in pair(to_plain(result()), 0).items() if key != "stack"}
 
 
@@ -89,6 +91,7 @@ def test_web():
         "worst_case": 0.1524,
         "rss": 0.1136,
         "normal_chance": None,
+        "exact": None,
     } == {key: value for key, value in pair(to_plain(result()), 2).items() if key != "stack"}
 
 
