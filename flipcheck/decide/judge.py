@@ -137,7 +137,8 @@ class _Stack:
         size, of_measured = (np.einsum("ir,rs,is->i", e, self._poses, e) for e in (effect, measured))
         worst = float(limits.contacts.sum(axis=1).max())
         sizes = np.sqrt(np.maximum(size, 0.0))
-        return _entry("pin_clearance", Life.SETUP, what, sizes, worst, float(of_measured.sum()), None)
+        name = self._linear.contacts[0].key.split("/")[0]
+        return _entry(name, Life.SETUP, what, sizes, worst, float(of_measured.sum()), None)
 
 
 def _measured(target: Target) -> list[int]:

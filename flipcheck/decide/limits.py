@@ -153,7 +153,7 @@ def _groups(model: FlipModel) -> Groups:
     linear = model.linear
     acts = np.abs(linear.coefficients[:, : linear.source_means.size]).max(axis=0, initial=0.0)
     for contact in linear.contacts:
-        acts = np.maximum(acts, np.abs(np.vstack([contact.pitch, contact.clearance])).max(axis=0))
+        acts = np.maximum(acts, np.abs(contact.forms).max(axis=0))
     groups: Groups = {}
     for i, (source, rows) in enumerate(zip(linear.sources, linear.source_rows, strict=True)):
         if source.name == "wear":

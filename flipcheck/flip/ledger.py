@@ -21,11 +21,12 @@ from flipcheck.stack.linear import CONTACT_ROWS
 from flipcheck.stack.sources import Life, Source
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from numpy.typing import NDArray
 
     from flipcheck.flip.frames import Face, Point
+    from flipcheck.stack.play import Play
     from flipcheck.stack.spreads import Circle, Spread
 
     Array = NDArray[np.float64]
@@ -41,7 +42,7 @@ class Ledger:
     """Sources, contacts and named places met so far."""
 
     sources: dict[str, Source] = field(default_factory=dict)
-    contacts: dict[str, Contact | None] = field(default_factory=dict)
+    contacts: dict[str, Contact | Play | None] = field(default_factory=dict)
     _places: dict[str, list[Point]] = field(default_factory=dict)
     _known: dict[str, int] | None = None
     _rows: int = 0
@@ -110,6 +111,22 @@ class Ledger:
         pose = self._units(key, CONTACT_ROWS, face)
         pose[0] -= follow * pitch
         return pose
+
+    def rest(self, key: str, face: Face, forms: Array, play: Callable[[str, Array], Play]) -> Array:
+        """Where a blank lies in its play, counted from where the errors move it linearly, shape (3, X).
+
+        `forms` (F, X) are the linear forms that the play depends on; `play` makes the contact of its key and of their
+        coefficients over the rows of the sources.
+        """
+        key = f"{key}/setup {face}"
+        if self._values is not None:
+            return self._values[key]
+        if self._known is None:
+            self.contacts[key] = None
+            return self.zeros(CONTACT_ROWS)
+        last = sum(source.rows for source in self.sources.values())
+        self.contacts[key] = play(key, self.total(forms)[:, :last])
+        return self._units(key, CONTACT_ROWS, face)
 
     def place(self, kind: str, point: Point, within: float) -> str:
         """A name for a place, the same for places of one kind that lie within so many mm of each other."""

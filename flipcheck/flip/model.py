@@ -8,15 +8,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flipcheck.flip.blank import Edges
+from flipcheck.flip.bores import Bores
 from flipcheck.flip.fence import Fence
 from flipcheck.flip.frames import placing
 from flipcheck.flip.ledger import Ledger
 from flipcheck.flip.locators import Bench
 from flipcheck.flip.machine import Machine
+from flipcheck.flip.nest import Nest
 from flipcheck.flip.pins import Pins
 from flipcheck.flip.probe import Probe
 from flipcheck.flip.targets import Targets
-from flipcheck.job.records import FenceMethod, PinsMethod
+from flipcheck.job.records import BoresMethod, FenceMethod, NestMethod, PinsMethod
 from flipcheck.stack.linear import LinearModel
 
 if TYPE_CHECKING:
@@ -26,7 +28,7 @@ if TYPE_CHECKING:
 
     from flipcheck.flip.registration import Registrar
     from flipcheck.flip.targets import Target
-    from flipcheck.job.records import Job, Method
+    from flipcheck.job.records import Blank, Job, Method
 
     Array = NDArray[np.float64]
 
@@ -89,7 +91,7 @@ def _read(job: Job, method: Method, ledger: Ledger) -> tuple[Array, Targets]:
     """Go through the physics once: the field of misalignment over the blank, and what each pair looks at."""
     machine = Machine(ledger, job.errors)
     bench = Bench(ledger, job.errors, machine, Edges(ledger, job.errors, job.blank))
-    registrar = _registrar(bench, method)
+    registrar = _registrar(bench, method, job.blank)
     placings = [placing(job.flip, job.blank, face) for face in ("A", "B")]
     fields = [p.field_to_blank(registrar.register(p).field(machine.geometry(p.face))) for p in placings]
     misalignment = fields[1] - fields[0]
@@ -99,9 +101,13 @@ def _read(job: Job, method: Method, ledger: Ledger) -> tuple[Array, Targets]:
     return misalignment, targets
 
 
-def _registrar(bench: Bench, method: Method) -> Registrar:
+def _registrar(bench: Bench, method: Method, blank: Blank) -> Registrar:
     if isinstance(method, PinsMethod):
         return Pins(bench, method)
     if isinstance(method, FenceMethod):
         return Fence(bench, method)
+    if isinstance(method, NestMethod):
+        return Nest(bench, method, blank)
+    if isinstance(method, BoresMethod):
+        return Bores(bench, method)
     return Probe(bench, method)

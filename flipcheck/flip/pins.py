@@ -1,4 +1,4 @@
-"""Registering on two dowel pins."""
+"""Registering on dowel pins: two, or a pattern of three or four."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import numpy as np
 
 from flipcheck.flip.frames import NORMALS, Placing, Point, at, lever
 from flipcheck.flip.ledger import SAME_LOCATOR
+from flipcheck.flip.pin_pattern import pose_on_pattern
 from flipcheck.flip.registration import Registration, seated
 from flipcheck.flip.wear import worn
 from flipcheck.stack.contact import Hang
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 
 class Pins:
-    """Two holes in the blank on two pins in the bed."""
+    """Holes in the blank on as many pins in the bed."""
 
     def __init__(self, bench: Bench, method: PinsMethod) -> None:
         self._bench, self._method = bench, method
@@ -41,6 +42,10 @@ class Pins:
 
     def _pose(self, face: Face, points: list[Point], strays: list[Array]) -> tuple[Array, Array]:
         """Shift (2, X) and turn (X,) from where the holes sit on the pins."""
+        radial = 0.5 * (self._method.hole.diameter - self._method.pin.diameter)
+        clearance = np.array([self._clearance(face, i) for i in range(len(points))])
+        if len(points) > 2:
+            return pose_on_pattern(self._bench.ledger, face, points, np.array(strays), clearance, radial)
         (m1, m2), (x1, x2) = points, strays
         between = np.subtract(m2, m1)
         spacing = float(np.hypot(*between))
@@ -49,9 +54,7 @@ class Pins:
         pitch = u @ (x2 - x1)
         hang = self._hang()
         push = self._push(n)
-        nominal = (0.5 * (self._method.hole.diameter - self._method.pin.diameter),) * 2
-        clearance = np.array([self._clearance(face, i) for i in (0, 1)])
-        d1u, d1n, d2n = self._bench.ledger.hang(face, hang, push, pitch, clearance, nominal)
+        d1u, d1n, d2n = self._bench.ledger.hang(face, hang, push, pitch, clearance, (radial, radial))
         turn = ((d2n - n @ x2) - (d1n - n @ x1)) / spacing
         shift = np.outer(u, d1u) + np.outer(n, d1n) - x1 - np.outer(lever(m1), turn)
         return shift, turn

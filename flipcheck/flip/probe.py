@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from flipcheck.flip.frames import Face, Placing
-    from flipcheck.job.records import ProbeMethod, Side
+    from flipcheck.job.records import BoresMethod, ProbeMethod, Side
 
     Array = NDArray[np.float64]
 
@@ -86,7 +86,7 @@ class _Toucher:
         self._bench, self._placing, self._pose = bench, placing, pose
         self._geometry = bench.machine.geometry(placing.face)
         self._radius = bench.machine_error("probe_radius", "", placing.face)
-        self._offset = self._runout(method, placing.face)
+        self._offset = stopped_bit(bench, method, placing.face)
 
     def once(self, side: Side, along: float) -> Equation:
         """Touch a side: nu . (program at m) = w + nu . (pose at m) - nu . E(m) + rho + eps + nu . ecc."""
@@ -102,14 +102,14 @@ class _Toucher:
         other = self.once(_OPPOSITE[side], along)
         return Equation(0.5 * (one.row - other.row), 0.5 * (one.value - other.value))
 
-    def _runout(self, method: ProbeMethod, face: Face) -> Array:
-        """A stopped bit touches half the indicator reading off its axis, at a phase that nobody knows."""
-        reading = self._bench.errors.bit_runout
-        if method.stylus == "probe" or not reading:
-            return self._bench.ledger.zeros(2)
-        kept = method.same_phase
-        part, life = ("phase kept", Life.MACHINE) if kept else (f"setup {face}", Life.SETUP)
-        return self._bench.ledger.take("bit_runout", part, Circle(0.5 * reading), life, face, rows=2)
+
+def stopped_bit(bench: Bench, method: ProbeMethod | BoresMethod, face: Face) -> Array:
+    """A stopped bit touches half the indicator reading off its axis, at a phase that nobody knows; shape (2, X)."""
+    reading = bench.errors.bit_runout
+    if method.stylus == "probe" or not reading:
+        return bench.ledger.zeros(2)
+    part, life = ("phase kept", Life.MACHINE) if method.same_phase else (f"setup {face}", Life.SETUP)
+    return bench.ledger.take("bit_runout", part, Circle(0.5 * reading), life, face, rows=2)
 
 
 def _inward(side: Side, size: float, distance: float) -> float:

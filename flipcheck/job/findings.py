@@ -34,6 +34,10 @@ _WRITTEN = {
     "pin": "pin = { diameter = 6.0, limit = 0.005 }",
     "hole": "hole = { diameter = 6.05, limit = 0.02 }",
     "contacts": "contacts = [20, 160]",
+    "clearance": "clearance = 0.3",
+    "rectangle": "rectangle = [[10, 10], [170, 100]]",
+    "bores": "bores = [[15, 55], [165, 55]]",
+    "diameter": "diameter = 10",
     "touch_in": "touch_in = [15, 15]",
     "middle": 'middle = ["x"]',
     "pairs.angle": "angle = 90",
@@ -131,8 +135,10 @@ def _finding(detail: ErrorDetails, known: Iterable[str], at: Path) -> Finding:
     written = f"a value such as {example}" if example else f"{key} = ..."
     if kind == "missing":
         return Finding("wrong-count", at + loc[:-1], written, f"a list of {loc[-1]}")
-    if kind == "too_long":
-        needed = f"at most {context['max_length']} points" if key == "points" and context["max_length"] > 2 else written
+    if kind in ("too_long", "too_short"):
+        needed = written
+        if kind == "too_long" and key in ("points", "pins") and context["max_length"] > 2:
+            needed = f"at most {context['max_length']} {key}"
         return Finding("wrong-count", at + loc, needed, came)
     if kind == "bool_type":
         return Finding("wrong-kind", at + loc, f"{key} = true or {key} = false", came)

@@ -18,11 +18,13 @@ from flipcheck.job.part import Part
 from flipcheck.job.quantities import MM_PER_UNIT, printable, shown
 from flipcheck.job.records import (
     Blank,
+    BoresMethod,
     Errors,
     FenceMethod,
     Head,
     HolePair,
     Job,
+    NestMethod,
     OutlinePair,
     PinsMethod,
     ProbeMethod,
@@ -45,10 +47,12 @@ _PAIR_KINDS: dict[str, type[HolePair | SlotPair | OutlinePair | WebPair]] = {
     "outline": OutlinePair,
     "web": WebPair,
 }
-_METHOD_KINDS: dict[str, type[PinsMethod | FenceMethod | ProbeMethod]] = {
+_METHOD_KINDS: dict[str, type[PinsMethod | FenceMethod | ProbeMethod | NestMethod | BoresMethod]] = {
     "pins": PinsMethod,
     "fence": FenceMethod,
     "probe": ProbeMethod,
+    "nest": NestMethod,
+    "bores": BoresMethod,
 }
 _BLOCKS = ("blank", "errors", "pairs", "methods")
 _SYNTAX_HINTS = {

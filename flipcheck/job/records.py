@@ -26,6 +26,7 @@ from flipcheck.job.spread_table import Growth, LengthSpread, RatioSpread, Size, 
 
 __all__ = [
     "Blank",
+    "BoresMethod",
     "Errors",
     "FenceMethod",
     "Flip",
@@ -33,6 +34,7 @@ __all__ = [
     "HolePair",
     "Job",
     "Method",
+    "NestMethod",
     "OutlinePair",
     "Pair",
     "PinsMethod",
@@ -46,6 +48,9 @@ __all__ = [
 Flip = Literal["left-right", "front-back", "diagonal"]
 Side = Literal["front", "back", "left", "right"]
 Corner = Literal["front-left", "front-right", "back-left", "back-right"]
+NestPush = Literal[
+    "none", "front", "back", "left", "right", "front-left", "front-right", "back-left", "back-right"
+]
 
 
 class Blank(Record):
@@ -154,10 +159,10 @@ class _MethodBase(Record):
 
 
 class PinsMethod(_MethodBase):
-    """Two pins in the bed and two holes in the blank; `pins` are the hole centres in the blank frame."""
+    """Two to four pins in the bed and as many holes in the blank; `pins` are the hole centres in the blank frame."""
 
     kind: Literal["pins"] = "pins"
-    pins: tuple[Point, Point]
+    pins: Annotated[tuple[Point, ...], Field(min_length=2, max_length=4)]
     pin: Size
     hole: Size
     holes: Literal["with face A", "beforehand"] = "with face A"
@@ -202,8 +207,37 @@ class ProbeMethod(_MethodBase):
     same_phase: Flag = False
 
 
+class NestMethod(_MethodBase):
+    """The blank, or an outline cut with face A, dropped into a pocket of the bed.
+
+    `clearance`: how much longer and wider the pocket is (mm). `rectangle`: two opposite corners of an outline that is
+    cut with face A, in the blank frame; the whole blank unless given.
+    """
+
+    kind: Literal["nest"] = "nest"
+    clearance: PositiveLength
+    pocket_size: LengthSpread | None = None
+    outline: Literal["beforehand", "with face A"] = "beforehand"
+    rectangle: tuple[Point, Point] | None = None
+    after_flip: Literal["same pocket", "second pocket"] = "same pocket"
+    push: NestPush = "none"
+
+
+class BoresMethod(_MethodBase):
+    """Two bored holes of the blank, each found by four touches; `bores` are their centres in the blank frame."""
+
+    kind: Literal["bores"] = "bores"
+    bores: tuple[Point, Point]
+    diameter: PositiveLength
+    holes: Literal["with face A", "beforehand"] = "with face A"
+    hole_position: LengthSpread | None = None
+    zero_at: Literal["middle", "first"] = "middle"
+    stylus: Literal["bit", "probe"] = "bit"
+    same_phase: Flag = False
+
+
 Pair = Annotated[HolePair | SlotPair | OutlinePair | WebPair, Field(discriminator="kind")]
-Method = Annotated[PinsMethod | FenceMethod | ProbeMethod, Field(discriminator="kind")]
+Method = Annotated[PinsMethod | FenceMethod | ProbeMethod | NestMethod | BoresMethod, Field(discriminator="kind")]
 
 
 class Head(Record):

@@ -6,11 +6,13 @@ Fence, contacts, stop and touches are in the machine frame of each setup, pins i
 from __future__ import annotations
 
 import math
+from itertools import combinations
 from typing import TYPE_CHECKING
 
-from flipcheck.job.findings import Finding, Path
+from flipcheck.job.findings import Finding
+from flipcheck.job.more_setups import idle_position, of_bores, of_nest, whole_holes
 from flipcheck.job.part import NEARLY, Part
-from flipcheck.job.records import FenceMethod, PinsMethod, ProbeMethod
+from flipcheck.job.records import BoresMethod, FenceMethod, NestMethod, PinsMethod, ProbeMethod
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,29 +34,31 @@ def of_method(method: Method, part: Part) -> Iterator[Finding]:
         yield from _pins(method, part)
     elif isinstance(method, FenceMethod):
         yield from _fence(method, part)
+    elif isinstance(method, NestMethod):
+        yield from of_nest(method, part)
+    elif isinstance(method, BoresMethod):
+        yield from of_bores(method, part)
     else:
         yield from _probe(method, part)
 
 
 def _pins(method: PinsMethod, part: Part) -> Iterator[Finding]:
-    largest, radius = max(method.pin.diameter, method.hole.diameter), method.hole.diameter / 2.0
-    for number, pin in enumerate(method.pins):
-        path: Path = ("pins", number)
-        yield from part.off_blank(path, pin)
-        if part.on_blank(pin) and not part.on_blank(pin, radius):
-            needed = f"a hole that stays within the blank, its middle at least {part.text(radius)} from the edges"
-            yield Finding("pin-breaks-edge", path, needed, part.text(*pin))
-    apart = math.dist(*method.pins)
+    largest = max(method.pin.diameter, method.hole.diameter)
+    yield from whole_holes("pins", method.pins, method.hole.diameter, part)
+    apart = min(math.dist(*pair) for pair in combinations(method.pins, 2))
     if apart < largest:
         needed = f"two pins further apart than one is thick, {part.text(largest)}"
         yield Finding("pins-too-close", ("pins",), needed, part.text(apart))
+    elif len(method.pins) > 2:
+        for key, plain in (("second_hole", "round"), ("push", "none")):
+            value = getattr(method, key)
+            if value != plain:
+                came = f'{key} = "{value}" with {len(method.pins)} pins'
+                yield Finding("only-two-pins", (key,), f"two pins beside {key}", came, f'{key} = "{plain}"')
     elif method.push != "none" and part.flip:
         yield from _push(method, part.flip)
     beforehand = method.holes == "beforehand"
-    if method.hole_position is not None and not beforehand:
-        needed = 'holes = "beforehand" beside hole_position'
-        hint = "leave hole_position out: holes made with face A take the machine's own errors"
-        yield Finding("option-unused", ("hole_position",), needed, f'holes = "{method.holes}"', hint)
+    yield from idle_position(method)
     if method.wear_of == "blank" and not beforehand:
         needed = 'holes = "beforehand" beside wear_of = "blank"'
         hint = 'wear_of = "bed": holes made with face A are on the pins only once'
@@ -68,7 +72,7 @@ def _pins(method: PinsMethod, part: Part) -> Iterator[Finding]:
 
 
 def _push(method: PinsMethod, flip: str) -> Iterator[Finding]:
-    (x1, y1), (x2, y2) = method.pins
+    (x1, y1), (x2, y2) = method.pins[:2]
     across = _ACROSS[method.push]
     lines = [(x2 - x1, y2 - y1)] if method.holes == "beforehand" else []
     lines.append((y2 - y1, x2 - x1) if flip == "diagonal" else (x2 - x1, y2 - y1))
@@ -139,12 +143,16 @@ def idle_options(job: Job) -> tuple[str, ...]:
     return tuple(
         f'methods "{method.name}": {key} does nothing with {because}'
         for method in job.methods
-        if isinstance(method, ProbeMethod)
+        if isinstance(method, ProbeMethod | BoresMethod)
         for key, because in _idle(method)
     )
 
 
-def _idle(method: ProbeMethod) -> Iterator[tuple[str, str]]:
+def _idle(method: ProbeMethod | BoresMethod) -> Iterator[tuple[str, str]]:
+    if method.same_phase and method.stylus == "probe":
+        yield "same_phase", 'stylus = "probe"'
+    if isinstance(method, BoresMethod):
+        return
     angle = f'angle = "{method.angle}"'
     if method.angle != "two touches" and method.spacing is not None:
         yield "spacing", angle
@@ -156,8 +164,6 @@ def _idle(method: ProbeMethod) -> Iterator[tuple[str, str]]:
             "rail": method.rail,
         }
         yield from ((key, angle) for key, value in given.items() if value)
-    if method.same_phase and method.stylus == "probe":
-        yield "same_phase", 'stylus = "probe"'
 
 
 def _second_touch(method: ProbeMethod, part: Part) -> Iterator[Finding]:

@@ -59,6 +59,40 @@ class Contact:
     nominal: tuple[float, float]
     follow: float
 
+    @property
+    def forms(self) -> Array:
+        """Pitch error and both clearances, coefficients over the source rows, shape (3, R)."""
+        return np.vstack([self.pitch, self.clearance])
+
+    @property
+    def offsets(self) -> Array:
+        """The same without errors, mm."""
+        return np.array([0.0, *self.nominal])
+
+    @property
+    def widening(self) -> Array:
+        """Clearances grow, a pitch error stays."""
+        return np.array([0.0, 1.0, 1.0])
+
+    def parts(self, values: Array) -> tuple[Array, Array, Array]:
+        """Radial clearances and pitch error, from the values of the forms, shape (3, N)."""
+        pitch, first, second = values
+        return first, second, pitch
+
+    def draw(
+        self, rng: np.random.Generator, c1: Array, c2: Array, pitch: Array, *, out: Array
+    ) -> NDArray[np.bool_]:
+        """See `Play.draw`, and the function `draw`."""
+        return draw(self, rng, c1, c2, pitch, out)
+
+    def short_of(self, c1: Array, c2: Array, pitch: Array) -> Array:
+        """See `Play.short_of`, and the function `short_of`."""
+        return short_of(self.hang, c1, c2, pitch)
+
+    def mean_pose(self, values: Array) -> Array:
+        """On the pins' middles, or as far as it is pushed."""
+        return np.array([0.0, *(self.push * np.maximum(values[1:], 0.0))])
+
 
 def follow_share(hang: Hang, nominal: tuple[float, float]) -> float:
     """The share of a pitch error that the first hole takes, on average, for the given radial clearances."""

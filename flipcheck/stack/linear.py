@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from flipcheck.stack.measures import Measure
+    from flipcheck.stack.play import Play, Spans
     from flipcheck.stack.sources import Source
 
     Array = NDArray[np.float64]
@@ -35,7 +36,7 @@ class LinearModel:
     ----------
     name: What the model is called.
     sources: Who is drawn; each fills one row, or two.
-    contacts: Poses on two pins, each three rows below those of the sources.
+    contacts: Poses of a blank held with play, each three rows below those of the sources.
     shared: What all outputs have in common (of a rigid body: its shift and turn), shape (K, R).
     mix: How each output depends on it, shape (M, K).
     own: What each output has to itself, shape (M, R).
@@ -45,7 +46,7 @@ class LinearModel:
 
     name: str
     sources: tuple[Source, ...]
-    contacts: tuple[Contact, ...]
+    contacts: tuple[Contact | Play, ...]
     shared: Array
     mix: Array
     own: Array
@@ -139,6 +140,16 @@ class LinearModel:
         first, second = ((float(low), float(high)) for low, high in zip(lows, highs, strict=True))
         return first, second, np.inf if contact.hang is Hang.SLOT else pitch
 
-    def _mean_pose(self, contact: Contact) -> Array:
-        clearances = np.asarray(contact.nominal) + contact.clearance @ self.source_means
-        return np.array([0.0, *(contact.push * np.maximum(clearances, 0.0))])
+    def spans(self, contact: Contact | Play, kind: str) -> Spans:
+        """Between which values combinations of a contact's forms lie; `kind` as for `half_widths`."""
+
+        def between(combinations: Array) -> tuple[Array, Array]:
+            over_rows = combinations @ contact.forms
+            middle = combinations @ contact.offsets + over_rows @ self.source_means
+            half = self.half_widths(over_rows, kind).sum(axis=1)
+            return middle - half, middle + half
+
+        return between
+
+    def _mean_pose(self, contact: Contact | Play) -> Array:
+        return contact.mean_pose(contact.offsets + contact.forms @ self.source_means)

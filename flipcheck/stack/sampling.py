@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack import contact as contacts
 from flipcheck.stack.linear import CONTACT_ROWS
 from flipcheck.stack.streams import BLOCK, stream
 
@@ -48,14 +48,14 @@ class Draws:
 class Plan:
     """A model made ready for the loop.
 
-    Every row of draws is added to *sums*, shape (K + M + 3 C, N): the K shared components, what each of the M outputs
-    has to itself, and for each of the C contacts its pitch error and its two clearances.
+    Every row of draws is added to *sums*, shape (K + M + F, N): the K shared components, what each of the M outputs
+    has to itself, and the F forms that the play of the contacts depends on.
     """
 
     def __init__(self, model: LinearModel) -> None:
         self.model = model
         rows = model.source_means.size
-        forms = [np.vstack([contact.pitch, contact.clearance]) for contact in model.contacts]
+        forms = [contact.forms for contact in model.contacts]
         #: Coefficients of the sums over the rows of the sources.
         self.onto = np.vstack([model.shared[:, :rows], model.own[:, :rows], *forms])
         self._adds = [_terms(self.onto[:, rows]) for rows in model.source_rows]
@@ -63,9 +63,12 @@ class Plan:
         self._hangs = [_terms(hung[:, rows]) for rows in model.contact_rows]
         self._mixes = _terms(model.mix)
         self.components, self.count = len(model.shared), len(self.onto)
+        ends = self.count - np.cumsum([0, *(len(form) for form in forms[::-1])])[::-1]
+        #: Where the forms of each contact stand among the sums.
+        self.form_rows = tuple(slice(int(a), int(b)) for a, b in itertools.pairwise(ends))
 
     def add_sources(self, draws: Draws, which: Iterable[int] | None = None) -> Array:
-        """The sums of all sources, or of those with the given places in the model, shape (K + M + 3 C, BLOCK)."""
+        """The sums of all sources, or of those with the given places in the model, shape (K + M + F, BLOCK)."""
         sums, scratch = np.zeros((self.count, BLOCK)), np.empty(BLOCK)
         sources = self.model.sources
         for i in range(len(sources)) if which is None else which:
@@ -85,17 +88,21 @@ class Plan:
         poses = np.empty((CONTACT_ROWS * len(self.model.contacts), trials))
         for i, (contact, form) in enumerate(zip(self.model.contacts, self.play(sums), strict=True)):
             pose = poses[CONTACT_ROWS * i : CONTACT_ROWS * (i + 1)]
-            on &= contacts.draw(contact, draws.stream(contact.key), *form, pose)
+            on &= contact.draw(draws.stream(contact.key), *form, out=pose)
         self.add_poses(sums, poses)
         return poses, on
 
-    def play(self, sums: Array) -> list[tuple[Array, Array, Array]]:
-        """For each contact its two radial clearances and its pitch error, mm, each of shape (N,)."""
-        forms = sums[self.count - 3 * len(self.model.contacts) :].reshape(-1, 3, sums.shape[1])
+    def play(self, sums: Array) -> list[tuple[Array, ...]]:
+        """For each contact what its play depends on, mm: of two pins the radial clearances and the pitch error."""
         return [
-            (first + contact.nominal[0], second + contact.nominal[1], pitch)
-            for contact, (pitch, first, second) in zip(self.model.contacts, forms, strict=True)
+            contact.parts(sums[rows] + contact.offsets[:, None])
+            for contact, rows in zip(self.model.contacts, self.form_rows, strict=True)
         ]
+
+    def widen(self, sums: Array, by: float) -> None:
+        """Make every radial clearance larger by so many mm."""
+        for contact, rows in zip(self.model.contacts, self.form_rows, strict=True):
+            sums[rows] += by * contact.widening[:, None]
 
     def add_poses(self, sums: Array, poses: Array) -> None:
         """Add poses on the pins, shape (3 C, N), to the sums."""

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from flipcheck.stack.contact import short_of
 from flipcheck.stack.measures import meet
 from flipcheck.stack.sampling import Draws, Plan, sample
 from flipcheck.stack.spreads import Exactly
@@ -45,7 +44,7 @@ class WhatIf:
     Parameters
     ----------
     model: The model.
-    trials: How many to keep; rounded up to whole blocks. Each takes 8 bytes for each of R + K + M + 3 C numbers.
+    trials: How many to keep; rounded up to whole blocks. Each takes 8 bytes for each of R + K + M + F numbers.
     seed: As for `monte_carlo.simulate`, whose draws these are.
     each: How to do something for every block: `map`, or that of a pool of threads. The answers do not depend on it.
     """
@@ -55,7 +54,7 @@ class WhatIf:
         self._plan, self._each = Plan(model), each
         self._blocks = range(-(-trials // BLOCK))
         self._draws = [Draws(seed, block, keep=True) for block in self._blocks]
-        #: The sums of all sources, one array of shape (K + M + 3 C, BLOCK) a block.
+        #: The sums of all sources, one array of shape (K + M + F, BLOCK) a block.
         self.sums: Sums = list(each(self._plan.add_sources, self._draws))
         #: The poses on the pins of every block, and which trials go on, with everything as it is.
         self._hung = list(each(lambda sums, draws: self._plan.hang(sums.copy(), draws), self.sums, self._draws))
@@ -144,23 +143,21 @@ class WhatIf:
     def _good(self, block: int, sums: Array, widen: float) -> int:
         """How many trials of a block are good; the sums are used up."""
         if widen:
-            forms = sums[self._plan.count - 3 * len(self.model.contacts) :]
-            forms[1::3] += widen
-            forms[2::3] += widen
+            self._plan.widen(sums, widen)
         _, within = self._plan.hang(sums, self._draws[block])
         return _passed(self.model, self._outputs(sums), within)
 
     def _short(self, sums: Array) -> Array:
         """By how much the radial clearances of each trial are too small for its blank to go on."""
         shorts = [
-            short_of(contact.hang, *play)
+            contact.short_of(*play)
             for contact, play in zip(self.model.contacts, self._plan.play(sums), strict=True)
         ]
         return np.max(shorts, axis=0) if shorts else np.full(sums.shape[1], -np.inf)
 
     def _acts_on_play(self, group: Sequence[int]) -> bool:
         columns = [c for i in group for c in range(*self.model.source_rows[i].indices(self.model.source_means.size))]
-        forms = [np.vstack([contact.pitch, contact.clearance])[:, columns] for contact in self.model.contacts]
+        forms = [contact.forms[:, columns] for contact in self.model.contacts]
         return any(np.abs(form).max(initial=0.0) > 1e-12 for form in forms)
 
     def _span(self, block: int, group: Sequence[int]) -> Span:

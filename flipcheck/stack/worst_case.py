@@ -81,11 +81,12 @@ def directions(model: LinearModel, measure: Measure) -> Array:
 
 
 def raw_coefficients(model: LinearModel) -> Array:
-    """Coefficients with each contact's first row counted from the pin itself, shape (M, R)."""
+    """Coefficients with the first row of each contact on two pins counted from the pin itself, shape (M, R)."""
     raw = model.coefficients.copy()
     for contact, rows in zip(model.contacts, model.contact_rows, strict=True):
-        along = raw[:, rows.start]
-        raw[:, : len(contact.pitch)] += contact.follow * along[:, None] * contact.pitch
+        if isinstance(contact, Contact):
+            along = raw[:, rows.start]
+            raw[:, : len(contact.pitch)] += contact.follow * along[:, None] * contact.pitch
     return raw
 
 
@@ -93,9 +94,13 @@ def _contact_ends(model: LinearModel, towards: Array) -> tuple[Array, Array]:
     """Lowest and highest value of each contact's play in each direction, two arrays of shape (D, contacts)."""
     lows, highs = np.zeros((2, len(towards), len(model.contacts)))
     for i, (contact, rows) in enumerate(zip(model.contacts, model.contact_rows, strict=True)):
-        alphas, ends = towards[:, rows], model.extremes(contact, "bound")
-        highs[:, i] = _support(contact, alphas, *ends)
-        lows[:, i] = -_support(contact, -alphas, *ends)
+        alphas = towards[:, rows]
+        if isinstance(contact, Contact):
+            ends = model.extremes(contact, "bound")
+            highs[:, i], lows[:, i] = _support(contact, alphas, *ends), -_support(contact, -alphas, *ends)
+        else:
+            spans = model.spans(contact, "bound")
+            highs[:, i], lows[:, i] = contact.support(alphas, spans), -contact.support(-alphas, spans)
     return lows, highs
 
 
@@ -144,6 +149,11 @@ def pose_reach(model: LinearModel, towards: Array) -> Array:
     """How far the play of all contacts carries combinations of outputs, rows of `towards` (D, R), off their mean."""
     reach = np.zeros(len(towards))
     for contact, rows in zip(model.contacts, model.contact_rows, strict=True):
+        if not isinstance(contact, Contact):
+            spans = model.spans(contact, "reach")
+            either = np.maximum(contact.support(np.eye(3), spans), contact.support(-np.eye(3), spans))
+            reach += np.abs(towards[:, rows]) @ (2.0 * either)
+            continue
         first, second, _ = model.extremes(contact, "reach")
         # the first row is shifted by a share of the pitch error, which is at most the sum of both clearances
         farthest = np.array([2.0 * first[1] + second[1], 2.0 * first[1], 2.0 * second[1]])

@@ -1,0 +1,53 @@
+"""What the engine asks of a contact that holds the blank with play, whatever kind of contact it is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+    #: Least and largest value of combinations, shape (D, F), of a contact's forms: two arrays of shape (D,).
+    Spans = Callable[[Array], tuple[Array, Array]]
+
+
+class Play(Protocol):
+    """A blank held with play in one setup: what its play depends on, and where inside it the blank lies.
+
+    Letters: F linear forms over the source rows (clearances, misfits), N trials, D directions.
+    """
+
+    @property
+    def key(self) -> str:
+        """Name of its random stream; what stands before the stroke is what the stack table calls it."""
+
+    @property
+    def forms(self) -> Array:
+        """Coefficients of its forms over the source rows, shape (F, R)."""
+
+    @property
+    def offsets(self) -> Array:
+        """The forms without errors, mm, shape (F,)."""
+
+    @property
+    def widening(self) -> Array:
+        """What each form gains when every radial clearance grows by one, shape (F,)."""
+
+    def parts(self, values: Array) -> tuple[Array, ...]:
+        """The values of the forms, shape (F, N), as `draw` and `short_of` want them."""
+
+    def draw(self, rng: np.random.Generator, *parts: Array, out: Array) -> NDArray[np.bool_]:
+        """Fill `out`, shape (3, N), with the pose, zero where the blank does not go on; tell which do, shape (N,)."""
+
+    def short_of(self, *parts: Array) -> Array:
+        """How much too small all radial clearances are for the blank to go on, mm, shape (N,); negative with room."""
+
+    def mean_pose(self, values: Array) -> Array:
+        """About where the pose lies with the forms at `values`, shape (F,); shape (3,)."""
+
+    def support(self, alphas: Array, spans: Spans) -> Array:
+        """The largest that alphas, shape (D, 3), times the pose can be while the forms keep within their spans."""
