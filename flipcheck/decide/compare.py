@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from flipcheck.decide.check import method_named, result, run_methods
 from flipcheck.decide.results import MethodResult, Recommendation, Result
-from flipcheck.decide.wording import chance_text, goal_text, percent, share_text
+from flipcheck.decide.wording import chance_text, goal_text, percent, seat, share_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -94,7 +94,7 @@ def _why_short(best: MethodResult, goal: float) -> str:
     short = f"no method reaches the goal of {goal_text(goal)}; this one comes nearest, {chance_text(best.chance)}"
     missed_on = 1.0 - best.goes_on
     if missed_on > 0.5 * (1.0 - best.chance.estimate):
-        return f"{short}. What hurts most: {percent(missed_on, 1)} % of the blanks do not go onto their pins"
+        return f"{short}. What hurts most: {percent(missed_on, 1)} % of the blanks do not go {seat(best.kind, 'their')}"
     pair = best.deciding_pair
     worst = pair.hurts_most
     if worst is None:

@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flipcheck.decide.pin_fit import spacing_of
 from flipcheck.flip.model import flip_model
 from flipcheck.job.records import HolePair
 from flipcheck.stack.what_if import edge
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from flipcheck.flip.frames import Point
     from flipcheck.flip.model import FlipModel
-    from flipcheck.job.records import Job, PinsMethod
+    from flipcheck.job.records import Job, NestMethod, PinsMethod
     from flipcheck.stack.what_if import WhatIf
 
     #: A chance as a function of a clearance or a spacing, mm.
@@ -33,23 +35,24 @@ _LOOSEST = 100.0
 
 @dataclass(frozen=True)
 class PinLimits:
-    """How loose, how tight and how close together two pins may be, mm.
+    """How loose, how tight and how close together pins may be; of a nest how loose and how tight it may be, mm.
 
     Attributes
     ----------
-    clearance: Nominal diametral clearance now, hole minus pin.
+    clearance: Nominal clearance now: hole minus pin, or nest minus blank.
     smallest, largest: The range of it in which the goal is met, everything else as given; both None where there is
         none, the largest infinite where it has no end.
-    goes_on: The smallest at which the wanted share of blanks goes onto the pins, wherever they come to lie then.
-    spacing: Distance of the pins now.
-    smallest_spacing: The smallest along the same line, about the same middle, that meets the goal; None where none.
+    goes_on: The smallest at which the wanted share of blanks goes on, wherever they come to lie then.
+    spacing: Largest distance of two pins now; None for a nest.
+    smallest_spacing: The smallest that meets the goal, with all pins moved straight towards their middle; None where
+        none does, and for a nest.
     """
 
     clearance: float
     smallest: float | None
     largest: float | None
     goes_on: float
-    spacing: float
+    spacing: float | None
     smallest_spacing: float | None
 
 
@@ -76,7 +79,7 @@ def clearance_of(method: PinsMethod) -> float:
 
 def pin_limits(job: Job, method: PinsMethod, what_if: WhatIf) -> PinLimits:
     """The limits of clearance and spacing of a method that uses pins."""
-    clearance, spacing = clearance_of(method), math.dist(*method.pins)
+    clearance, spacing = clearance_of(method), spacing_of(method.pins)
     goes_on = max(clearance + 2.0 * what_if.tightest(job.goal), 0.0)
     smallest, largest = _window(lambda c: what_if.chance(0.5 * (c - clearance)), job.goal, clearance, goes_on)
 
@@ -84,9 +87,18 @@ def pin_limits(job: Job, method: PinsMethod, what_if: WhatIf) -> PinLimits:
         moved = method.model_copy(update={"pins": _spaced(method.pins, wanted)})
         return what_if.chance_by(flip_model(job, moved).linear)
 
-    touching = max(method.pin.diameter, method.hole.diameter)
+    nearest = min(math.dist(*pair) for pair in combinations(method.pins, 2))
+    touching = max(method.pin.diameter, method.hole.diameter) * spacing / nearest
     closest = _closest(chance_at, job.goal, touching, spacing, _widest(job, method))
     return PinLimits(clearance, smallest, largest, goes_on, spacing, closest)
+
+
+def nest_limits(job: Job, method: NestMethod, what_if: WhatIf) -> PinLimits:
+    """The limits of the clearance of a nest."""
+    clearance = method.clearance
+    goes_on = max(clearance + 2.0 * what_if.tightest(job.goal), 0.0)
+    smallest, largest = _window(lambda c: what_if.chance(0.5 * (c - clearance)), job.goal, clearance, goes_on)
+    return PinLimits(clearance, smallest, largest, goes_on, None, None)
 
 
 def _window(chance: ChanceOf, goal: float, now: float, goes_on: float) -> tuple[float, float] | tuple[None, None]:
@@ -111,25 +123,24 @@ def _closest(chance: ChanceOf, goal: float, touching: float, now: float, widest:
     return touching if chance(touching) >= goal else edge(chance, goal, good, touching, _SPACING_STEP)
 
 
-def _spaced(pins: tuple[Point, Point], spacing: float) -> tuple[Point, Point]:
-    """The pins moved along their line to a spacing, about the same middle."""
-    first, second = np.asarray(pins[0]), np.asarray(pins[1])
-    middle, half = 0.5 * (first + second), 0.5 * spacing * (second - first) / math.dist(*pins)
-    (x1, y1), (x2, y2) = middle - half, middle + half
-    return (float(x1), float(y1)), (float(x2), float(y2))
+def _spaced(pins: Sequence[Point], spacing: float) -> tuple[Point, ...]:
+    """The pins moved straight towards their middle, or away from it, to a spacing."""
+    middle = np.mean(pins, axis=0)
+    moved = middle + (np.asarray(pins) - middle) * (spacing / spacing_of(pins))
+    return tuple((float(x), float(y)) for x, y in moved)
 
 
 def _widest(job: Job, method: PinsMethod) -> float:
-    """The widest spacing along the same line, about the same middle, at which both holes stay whole in the blank."""
-    radius = 0.5 * method.hole.diameter
-    (x1, y1), (x2, y2) = method.pins
-    half = math.dist(*method.pins) / 2.0
-    room = math.inf
-    for low, middle, along in ((x1, 0.5 * (x1 + x2), job.blank.length), (y1, 0.5 * (y1 + y2), job.blank.width)):
-        lean = abs(middle - low) / half
-        if lean > 1e-9:
-            room = min(room, (min(middle, along - middle) - radius) / lean)
-    return max(2.0 * room, 2.0 * half)
+    """The widest spacing about the same middle at which all holes stay whole in the blank."""
+    radius, middle = 0.5 * method.hole.diameter, np.mean(method.pins, axis=0)
+    times = math.inf
+    for pin in method.pins:
+        for at, centre, along in zip(pin, middle, job.blank.size, strict=False):
+            away = abs(at - centre)
+            if away > 1e-9 * along:
+                room = (along - centre if at > centre else centre) - radius
+                times = min(times, float(room) / away)
+    return spacing_of(method.pins) * max(times, 1.0)
 
 
 def hole_reaches(job: Job, model: FlipModel, what_if: WhatIf) -> tuple[HoleReach, ...]:

@@ -6,13 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.layout import layouts
+from flipcheck.decide.nest_fit import nest_fit
 from flipcheck.decide.pin_fit import pin_fit
 from flipcheck.decide.wrong_ways import pin_move, wrong_ways
 from flipcheck.flip.frames import NORMALS
-from flipcheck.job.records import PinsMethod, WebPair
+from flipcheck.job.records import NestMethod, PinsMethod, WebPair
 
 if TYPE_CHECKING:
     from flipcheck.decide.layout import Layout
+    from flipcheck.decide.nest_fit import NestFit
     from flipcheck.decide.pin_fit import PinFit
     from flipcheck.decide.results import MethodResult
     from flipcheck.decide.wrong_ways import PinMove, WrongWay
@@ -81,7 +83,8 @@ class FixtureSheet:
     method, kind: Name and kind of the method.
     a, b: Both setups: locators and pairs in the frames of machine and blank.
     pins: How the pins fit; None for the other kinds.
-    edges: What is met at each side in each setup; empty for pins.
+    nest: How the nest fits; None for the other kinds.
+    edges: What is met at each side in each setup; empty for pins and bores.
     corners: The corner that is touched in setup A, and in setup B; empty where none is.
     levels: Z at the bottom of the cuts of each web.
     wrong_ways: Wrong ways to lay the blank down for face B.
@@ -93,6 +96,7 @@ class FixtureSheet:
     a: Layout
     b: Layout
     pins: PinFit | None
+    nest: NestFit | None
     edges: tuple[EdgeMet, ...]
     corners: tuple[CornerMet, ...]
     levels: tuple[CutLevel, ...]
@@ -112,6 +116,7 @@ def fixture_sheet(job: Job, method: Method, result: MethodResult | None = None) 
         a=a,
         b=b,
         pins=pin_fit(job, method, result) if isinstance(method, PinsMethod) else None,
+        nest=nest_fit(job, method, result) if isinstance(method, NestMethod) else None,
         edges=tuple(met for layout in (a, b) for met in edges_met(layout)),
         corners=tuple(corner for corner in (corner_met(a), corner_met(b)) if corner is not None),
         levels=tuple(

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 
 from flipcheck.flip.model import flip_model
 from flipcheck.job.lines import key_lines
-from flipcheck.job.records import Errors, PinsMethod
+from flipcheck.job.records import BoresMethod, Errors, NestMethod, PinsMethod
 from flipcheck.stack.spreads import Exactly, Trapezoid
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from flipcheck.job.lines import Path
-    from flipcheck.job.records import Job
+    from flipcheck.job.records import Job, Method
     from flipcheck.stack.sources import Life
     from flipcheck.stack.spreads import Spread
 
@@ -103,16 +103,22 @@ def _uncertain(job: Job, origins: _Origins) -> Iterator[UncertainInput]:
             spread = Exactly(given) if isinstance(given, float) else given
             yield _one(origins.of(("errors", key)), key, spread, lives.get(key, ()))
     for i, method in enumerate(job.methods):
-        if not isinstance(method, PinsMethod):
-            continue
-        sizes = {"pin": method.pin.spread, "hole": method.hole.spread}
-        others = {"pin_play": method.pin_play, "hole_position": method.hole_position, "wear": method.wear}
-        given = sizes | others
-        for key, spread in given.items():
+        sizes = {"pin": method.pin.spread, "hole": method.hole.spread} if isinstance(method, PinsMethod) else {}
+        for key, spread in _of_method(method, sizes).items():
             if spread is not None:
                 origin = origins.of(("methods", i, key), f"methods, {i + 1}: {key}")
                 source = f"{key}_size" if key in sizes else key
                 yield _one(origin, key, spread, lives.get(source, ()))
+
+
+def _of_method(method: Method, sizes: dict[str, Spread]) -> dict[str, Spread | None]:
+    """The spreads that a method gives itself."""
+    if isinstance(method, PinsMethod):
+        others = {"pin_play": method.pin_play, "hole_position": method.hole_position, "wear": method.wear}
+        return sizes | others
+    if isinstance(method, NestMethod):
+        return {"pocket_size": method.pocket_size}
+    return {"hole_position": method.hole_position} if isinstance(method, BoresMethod) else {}
 
 
 def _one(origin: Origin, source: str, spread: Spread, lives: tuple[Life, ...]) -> UncertainInput:

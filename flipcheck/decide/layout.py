@@ -13,17 +13,28 @@ import numpy as np
 
 from flipcheck.flip.frames import NORMALS, placing
 from flipcheck.flip.ledger import SAME_LOCATOR
-from flipcheck.job.records import FenceMethod, HolePair, OutlinePair, PinsMethod, SlotPair, WebPair
+from flipcheck.flip.nest import nested
+from flipcheck.job.records import (
+    BoresMethod,
+    FenceMethod,
+    HolePair,
+    NestMethod,
+    OutlinePair,
+    PinsMethod,
+    ProbeMethod,
+    SlotPair,
+    WebPair,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from flipcheck.flip.frames import Face, Placing, Point
-    from flipcheck.job.records import Blank, Job, Method, Pair, ProbeMethod, Side
+    from flipcheck.job.records import Blank, Job, Method, Pair, Side
 
 #: A pin that stands in the bed; a hole for one that is cut in this setup; a place where the blank bears on a fence, on
-#: a straight rail or on a stop; a place that is touched off.
-Role: TypeAlias = Literal["pin", "pin hole", "fence", "rail", "stop", "touch"]
+#: a straight rail or on a stop; a place that is touched off; a wall of a nest; a bore that is cut or touched off.
+Role: TypeAlias = Literal["pin", "pin hole", "fence", "rail", "stop", "touch", "wall", "bore"]
 
 _OPPOSITE: dict[Side, Side] = {"front": "back", "back": "front", "left": "right", "right": "left"}
 
@@ -36,10 +47,11 @@ class Locator:
     ----------
     name: What it is called, such as "pin 1", "fence 2", "stop", "touch X"; its own within a setup.
     role: What it is.
-    machine, blank: Its place: middle of a pin, point of contact or of touch; machine frame and blank frame.
-    side: Machine side of the blank on which it bears or touches; None for pins.
-    edge: Physical edge that lies there, named as with face A up; None for pins.
-    diameter: Nominal diameter of a pin, or of its hole in the blank; None for the others.
+    machine, blank: Its place: middle of a pin, a bore or a wall, point of contact or of touch; machine frame and blank
+        frame.
+    side: Machine side of the blank on which it bears or touches; None for pins and bores.
+    edge: Physical edge that lies there, named as with face A up; None for pins and bores.
+    diameter: Nominal diameter of a pin, of its hole in the blank, or of a bore; None for the others.
     stays: Whether one like it is at the same place of the machine in the other setup.
     """
 
@@ -90,7 +102,8 @@ class Layout:
     edges: Which physical edge lies at each machine side.
     locators: What holds or finds the blank, in the order in which it is made or used.
     pairs: All pairs, in the order of the job.
-    push: Machine side towards which the blank is pushed onto its pins; None where it is not.
+    push: Machine sides towards which the blank is pushed in its play: none, one, or two that meet in a corner.
+    nest: Front-left and back-right corner of what lies in a nest, machine frame; None where nothing does.
     corner: Machine sides, left or right and front or back, of the corner that is touched off; None where none is.
     zero_z: Where Z is touched off in this setup.
     """
@@ -105,7 +118,8 @@ class Layout:
     edges: dict[Side, Side]
     locators: tuple[Locator, ...]
     pairs: tuple[PlacedPair, ...]
-    push: Side | None
+    push: tuple[Side, ...]
+    nest: tuple[Point, Point] | None
     corner: tuple[Side, Side] | None
     zero_z: Literal["bed", "top"]
 
@@ -130,10 +144,11 @@ def _layout(job: Job, method: Method, face: Face) -> Layout:
         flip_line=_flip_line(job.flip, job.blank),
         datum=lies.to_machine((0.0, 0.0)),
         edges={side: lies.edge_at(side) for side in NORMALS},
-        locators=tuple(_locators(method, lies)),
+        locators=tuple(_locators(method, lies, job.blank)),
         pairs=tuple(_placed(pair, lies) for pair in job.pairs),
         push=_push(method, face),
-        corner=None if isinstance(method, PinsMethod | FenceMethod) else _corner(method, lies),
+        nest=_nest(method, lies, job.blank),
+        corner=_corner(method, lies) if isinstance(method, ProbeMethod) else None,
         zero_z="top" if method.zero_z == "top" or (method.zero_z == "top then bed" and face == "A") else "bed",
     )
 
@@ -158,9 +173,14 @@ def _with_stays(here: Layout, there: Layout) -> Layout:
     return replace(here, locators=tuple(locators))
 
 
-def _locators(method: Method, lies: Placing) -> Iterator[Locator]:
+def _locators(method: Method, lies: Placing, blank: Blank) -> Iterator[Locator]:
     if isinstance(method, PinsMethod):
         yield from _pins(method, lies)
+    elif isinstance(method, NestMethod):
+        yield from _walls(method, lies, blank)
+    elif isinstance(method, BoresMethod):
+        for number, bore in enumerate(method.bores, start=1):
+            yield Locator(f"bore {number}", "bore", lies.to_machine(bore), bore, diameter=method.diameter)
     elif isinstance(method, FenceMethod):
         yield from _fence(method, method.fence, method.contacts, lies)
         stop = method.stop if method.after_flip == "same side" else lies.edge_at(method.stop)
@@ -178,6 +198,25 @@ def _pins(method: PinsMethod, lies: Placing) -> Iterator[Locator]:
     size = method.hole if cut else method.pin
     for number, hole in enumerate(method.pins, start=1):
         yield Locator(f"{role} {number}", role, lies.to_machine(hole), hole, diameter=size.diameter)
+
+
+def _nest(method: Method, lies: Placing, blank: Blank) -> tuple[Point, Point] | None:
+    if not isinstance(method, NestMethod) or (lies.face == "A" and method.outline == "with face A"):
+        return None
+    (x1, y1), (x2, y2) = (lies.to_machine(corner) for corner in nested(method, blank))
+    return (min(x1, x2), min(y1, y2)), (max(x1, x2), max(y1, y2))
+
+
+def _walls(method: NestMethod, lies: Placing, blank: Blank) -> Iterator[Locator]:
+    """The four walls of a nest, each at the middle of its side."""
+    nest = _nest(method, lies, blank)
+    if nest is None:
+        return
+    middle, half = 0.5 * np.add(*nest), 0.5 * np.subtract(nest[1], nest[0])
+    for side, normal in NORMALS.items():
+        x, y = middle + half * normal
+        machine = (float(x), float(y))
+        yield Locator(f"{side} wall", "wall", machine, lies.to_blank(machine), side, lies.edge_at(side))
 
 
 def _fence(
@@ -230,10 +269,14 @@ def _on_side(name: str, role: Role, lies: Placing, side: Side, along: float) -> 
     return Locator(name, role, machine, lies.to_blank(machine), side, lies.edge_at(side))
 
 
-def _push(method: Method, face: Face) -> Side | None:
-    if not isinstance(method, PinsMethod) or method.push == "none":
-        return None
-    return method.push if face == "B" or method.holes == "beforehand" else None
+def _push(method: Method, face: Face) -> tuple[Side, ...]:
+    if isinstance(method, PinsMethod):
+        held = face == "B" or method.holes == "beforehand"
+    elif isinstance(method, NestMethod):
+        held = face == "B" or method.outline == "beforehand"
+    else:
+        return ()
+    return tuple(side for side in NORMALS if held and side in method.push.split("-"))
 
 
 def _placed(pair: Pair, lies: Placing) -> PlacedPair:

@@ -11,9 +11,9 @@ import numpy as np
 
 from flipcheck.decide.changes import Changes, Search, single_change
 from flipcheck.decide.check import method_named, refuse_impossible
-from flipcheck.decide.fixture import HoleReach, PinLimits, hole_reaches, pin_limits
+from flipcheck.decide.fixture import HoleReach, PinLimits, hole_reaches, nest_limits, pin_limits
 from flipcheck.flip.model import flip_model
-from flipcheck.job.records import PinsMethod
+from flipcheck.job.records import NestMethod, PinsMethod
 from flipcheck.stack.blocks import cores
 from flipcheck.stack.intervals import Chance, wilson
 from flipcheck.stack.spreads import Circle, Exactly, Normal
@@ -38,7 +38,13 @@ TRIALS = 65_536
 
 #: Errors that one entry of a job is drawn as.
 _PART_OF = {"locator_positioning": "positioning", "locator_lost_motion": "lost_motion"}
-_OF_METHOD = {"pin_size": "pin", "hole_size": "hole", "pin_play": "pin_play", "hole_position": "hole_position"}
+_OF_METHOD = {
+    "pin_size": "pin",
+    "hole_size": "hole",
+    "pin_play": "pin_play",
+    "hole_position": "hole_position",
+    "pocket_size": "pocket_size",
+}
 
 
 @dataclass(frozen=True)
@@ -67,7 +73,10 @@ class SourceLimit:
 
 @dataclass(frozen=True)
 class MethodLimits:
-    """The limits of one method. `pins` is None for the other kinds; `changes` is None where the goal is met."""
+    """The limits of one method.
+
+    `pins` are those of the fit on pins or in a nest, None for the other kinds; `changes` is None where the goal is met.
+    """
 
     name: str
     kind: str
@@ -132,7 +141,11 @@ def _method_limits(job: Job, model: FlipModel, what_if: WhatIf) -> MethodLimits:
     groups, chance = _groups(model), what_if.chance()
     factors = {name: what_if.largest_size(group, goal) for name, group in groups.items()}
     sources = [SourceLimit(name, *_size(model, group), factors[name]) for name, group in groups.items()]
-    pins = pin_limits(job, method, what_if) if isinstance(method, PinsMethod) else None
+    pins = None
+    if isinstance(method, PinsMethod):
+        pins = pin_limits(job, method, what_if)
+    elif isinstance(method, NestMethod):
+        pins = nest_limits(job, method, what_if)
     changes = None
     if chance < goal:
         search = Search(what_if, groups, goal, pins.clearance if pins else None)

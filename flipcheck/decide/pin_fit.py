@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 from flipcheck.job.records import HolePair, OutlinePair, SlotPair, WebPair
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from flipcheck.decide.results import MethodResult
     from flipcheck.flip.frames import Face, Point
@@ -61,13 +62,13 @@ class PinHeight:
 
 @dataclass(frozen=True)
 class PinFit:
-    """Two pins and their holes.
+    """Pins and their holes.
 
     Attributes
     ----------
     pin, hole: Diameters; a hole made by its bit has grown by runout and by the error of the bit.
     clearance: Diametral clearance: hole less pin, and play in the bed; negative where a pin may be too thick.
-    spacing: Distance of the pins, mm.
+    spacing: Largest distance of two pins, mm.
     turn, largest_turn: How far the blank may turn on its pins, to either side, rad: (c1 + c2) / spacing, with radial
         clearances that are nominal, and the largest.
     goes_on: Share of blanks that go on; None where nothing was simulated.
@@ -88,7 +89,7 @@ class PinFit:
 
 def pin_fit(job: Job, method: PinsMethod, result: MethodResult | None = None) -> PinFit:
     """How the pins of a method fit, sit and stand; the share that goes on is that of `result`."""
-    pin, hole, spacing = _size(method.pin), _hole(job, method), math.dist(*method.pins)
+    pin, hole, spacing = _size(method.pin), _hole(job, method), spacing_of(method.pins)
     play_mean, play = (method.pin_play.mean, method.pin_play.bound) if method.pin_play else (0.0, 0.0)
     clearance = Size(
         method.hole.diameter - method.pin.diameter,
@@ -104,8 +105,13 @@ def pin_fit(job: Job, method: PinsMethod, result: MethodResult | None = None) ->
         largest_turn=max(clearance.high, 0.0) / spacing,
         goes_on=result.goes_on if result else None,
         depth=DIAMETERS_DEEP * method.pin.diameter,
-        heights=tuple(_height(job, method, number) for number in (1, 2)),
+        heights=tuple(_height(job, method, number) for number in range(1, len(method.pins) + 1)),
     )
+
+
+def spacing_of(pins: Sequence[Point]) -> float:
+    """Largest distance of two pins, mm."""
+    return max(math.dist(*pair) for pair in combinations(pins, 2))
 
 
 def _size(given: SizeSpread) -> Size:

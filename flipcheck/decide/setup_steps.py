@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from flipcheck.decide.fixture_sheet import where
 from flipcheck.decide.steps import MARKED, SCRATCH, Action, Caution, Ruler, Spot, Stage, Step
 from flipcheck.flip.ledger import SAME_LOCATOR
-from flipcheck.job.records import FenceMethod, PinsMethod, ProbeMethod
+from flipcheck.job.records import BoresMethod, FenceMethod, NestMethod, PinsMethod, ProbeMethod
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -47,7 +47,9 @@ def _first_setup(method: Method, sheet: FixtureSheet) -> Iterator[Step]:
         if method.holes == "beforehand":
             yield _bore_bed(method, sheet, stage, (*_spots(sheet.a), *_spots(sheet.b)))
             yield from _pins_in(sheet, layout, stage)
-    else:
+    elif isinstance(method, NestMethod):
+        yield from _cut_nest(method, layout, stage)
+    elif isinstance(method, FenceMethod | ProbeMethod):
         yield from _fence(method, sheet.a, stage)
     yield from _lay(layout, stage)
     yield Step(stage, Action.CLAMP, cautions=(Caution.CLAMPS,))
@@ -62,6 +64,13 @@ def _bore_bed(method: PinsMethod, sheet: FixtureSheet, stage: Stage, spots: tupl
         once.setdefault(tuple(round(place / SAME_LOCATOR) for place in spot.at), spot)
     holes = tuple(Spot(f"hole {number}", spot.at) for number, spot in enumerate(once.values(), start=1))
     return Step(stage, Action.BORE_BED, spots=holes, size=method.pin.diameter, limit=sheet.pins.depth)
+
+
+def _cut_nest(method: NestMethod, layout: Layout, stage: Stage) -> Iterator[Step]:
+    """The pocket that the blank is dropped into, with half of the clearance all round."""
+    if layout.nest is not None:
+        spots = tuple(Spot(name, at) for name, at in zip(("front-left", "back-right"), layout.nest, strict=True))
+        yield Step(stage, Action.CUT_NEST, layout.face, spots=spots, size=0.5 * method.clearance)
 
 
 def _spots(layout: Layout, *roles: str) -> tuple[Spot, ...]:
@@ -105,26 +114,40 @@ def _lay(layout: Layout, stage: Stage) -> Iterator[Step]:
     on_pins = any(one.role == "pin" for one in layout.locators)
     bearing = {one.side: one for one in layout.locators if one.role in ("fence", "rail", "stop")}
     by_eye = layout.kind == "probe" and not any(one.name == "touch for the angle" for one in layout.locators)
-    detail = "pins" if on_pins else "locators" if bearing else "by eye" if by_eye else "roughly"
+    in_nest = layout.nest is not None
+    detail = "pins" if on_pins else "nest" if in_nest else "locators" if bearing else "by eye" if by_eye else "roughly"
     yield Step(stage, Action.LAY, layout.face, corner=marked_corner(layout), detail=detail)
     for side, one in bearing.items():
         yield Step(stage, Action.AGAINST, layout.face, side, one.edge, detail=one.role)
-    if layout.push is not None:
-        yield Step(stage, Action.PUSH, layout.face, side=layout.push)
+    if layout.push:
+        into = "nest" if layout.nest else "pins"
+        corner = (layout.push[1], layout.push[0]) if len(layout.push) == 2 else None
+        yield Step(stage, Action.PUSH, layout.face, side=layout.push[0], corner=corner, detail=into)
 
 
 def _zero(method: Method, layout: Layout, stage: Stage) -> Iterator[Step]:
     """X and Y, then Z."""
-    with_features = isinstance(method, PinsMethod) and method.holes == "with face A"
     if isinstance(method, ProbeMethod):
         yield from _touches(method, layout, stage)
-    elif layout.face == "A" and with_features:
-        yield Step(stage, Action.ZERO_XY)
+    elif layout.face == "A" and _with_features(method):
+        what = {"pins": "pin holes", "bores": "bores", "nest": "outline"}[method.kind]
+        yield Step(stage, Action.ZERO_XY, detail=what)
+    elif isinstance(method, BoresMethod):
+        spots = _spots(layout)
+        caution = (Caution.SPINDLE_OFF,)
+        yield Step(stage, Action.FIND_BORES, layout.face, spots=spots, detail=method.zero_at, cautions=caution)
     elif layout.face == "A" and isinstance(method, FenceMethod) and method.set_by == "hand":
         yield Step(stage, Action.ZERO_AT_FENCE)
     else:
         yield Step(stage, Action.KEEP_XY, layout.face, detail=method.kind)
     yield Step(stage, Action.ZERO_Z, layout.face, detail=layout.zero_z, cautions=(Caution.PLATE_OFF,))
+
+
+def _with_features(method: Method) -> bool:
+    """Whether what the blank is found by is cut with face A, in one clamping with its features."""
+    if isinstance(method, PinsMethod | BoresMethod):
+        return method.holes == "with face A"
+    return isinstance(method, NestMethod) and method.outline == "with face A"
 
 
 def _touches(method: ProbeMethod, layout: Layout, stage: Stage) -> Iterator[Step]:
@@ -163,12 +186,21 @@ def _cut_a(method: Method, sheet: FixtureSheet) -> Iterator[Step]:
         size, depth = method.hole.diameter, sheet.pins.depth
         spots = _spots(sheet.a)
         yield Step(Stage.CUT_A, Action.BORE_PIN_HOLES, spots=spots, size=size, limit=depth, detail=method.bed_holes)
+    elif isinstance(method, BoresMethod) and _with_features(method):
+        yield Step(Stage.CUT_A, Action.BORE_BORES, spots=_spots(sheet.a), size=method.diameter)
     yield Step(Stage.CUT_A, Action.CUT, cautions=(Caution.LOOSE,))
+    if isinstance(method, NestMethod) and _with_features(method):
+        (x1, y1), (x2, y2) = (sheet.b.placing.to_blank(corner) for corner in sheet.b.nest or ((0.0, 0.0),) * 2)
+        corners = (min(x1, x2), min(y1, y2)), (max(x1, x2), max(y1, y2))
+        spots = tuple(Spot(name, at) for name, at in zip(("front-left", "back-right"), corners, strict=True))
+        yield Step(Stage.CUT_A, Action.CUT_OUTLINE, spots=spots, cautions=(Caution.LOOSE,))
 
 
 def _turn(job: Job, method: Method, sheet: FixtureSheet) -> Iterator[Step]:
-    if not isinstance(method, ProbeMethod):
+    if not isinstance(method, ProbeMethod | BoresMethod):
         yield Step(Stage.TURN, Action.NO_HOMING, detail=method.kind)
+    if isinstance(method, NestMethod) and (_with_features(method) or method.after_flip == "second pocket"):
+        yield from _cut_nest(method, sheet.b, Stage.TURN)
     if isinstance(method, PinsMethod) and method.holes == "with face A" and method.bed_holes == "separately":
         yield _bore_bed(method, sheet, Stage.TURN, _spots(sheet.b))
     yield Step(Stage.TURN, Action.TURN_OVER, "B", corner=marked_corner(sheet.b), detail=job.flip)
@@ -183,9 +215,9 @@ def marked_corner(layout: Layout) -> tuple[Side, Side]:
 
 def _seat(method: Method, sheet: FixtureSheet) -> Iterator[Step]:
     stage, layout = Stage.SEAT, sheet.b
-    if not isinstance(method, PinsMethod):
+    if isinstance(method, FenceMethod | ProbeMethod):
         yield from _stop(method, layout, stage)
-    elif method.holes == "with face A" or not all(one.stays for one in layout.locators):
+    elif isinstance(method, PinsMethod) and (_with_features(method) or not all(one.stays for one in layout.locators)):
         yield from _pins_in(sheet, layout, stage)
     yield from _lay(layout, stage)
     yield Step(stage, Action.CLAMP, "B", cautions=(Caution.CLAMPS_MIRRORED, Caution.LESS_MATERIAL))

@@ -61,3 +61,17 @@ def share_text(share: float) -> str:
     if math.isnan(share):
         return NOTHING
     return "<1 %" if 0.0 < share < 0.005 else f"{100.0 * share:.0f} %"
+
+
+#: What a blank that is held with play goes onto or into, by the kind of method.
+_SEATS = {"pins": "onto {} pins", "nest": "into {} nest"}
+
+
+def seat(kind: str, whose: str = "the") -> str:
+    """Where a blank goes by a kind of method, such as "onto the pins"; of kinds without play the pins stand for all."""
+    return _SEATS.get(kind, _SEATS["pins"]).format(whose)
+
+
+def has_play(kind: str) -> bool:
+    """Whether blanks may fail to go on or in by a kind of method."""
+    return kind in _SEATS

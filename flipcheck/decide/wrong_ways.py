@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 from dataclasses import dataclass
 from enum import StrEnum
@@ -37,6 +38,7 @@ class Wrong(StrEnum):
     ROTATED = "not turned over, rotated by half a turn"
     CROOKED = "not turned over, laid crooked"
     QUARTER = "rotated by a quarter turn"
+    TURNED_CROOKED = "turned over, laid crooked"
 
 
 @dataclass(frozen=True)
@@ -79,13 +81,18 @@ def wrong_ways(job: Job, method: Method) -> tuple[WrongWay, ...]:
 
     Two holes at one spacing go onto two equal pins in four ways, whatever their places: with either face up, and each
     way about. What differs is where the blank then lies. Without pins it can be laid in eight ways; those that need
-    more room along one side than the right one are told only where the two sides are nearly alike.
+    more room along one side than the right one are told only where the two sides are nearly alike. A pattern of
+    more pins takes only what maps it onto itself.
     """
+    if isinstance(method, PinsMethod) and len(method.pins) > 2:
+        return _on_pattern(job, method)
     return _on_pins(job, method) if isinstance(method, PinsMethod) else _without_pins(job)
 
 
 def pin_move(job: Job, method: PinsMethod) -> PinMove | None:
     """Which pin to move where, if a blank turned about the other axis looks right; None where nothing need be moved."""
+    if len(method.pins) > 2:
+        return None
     first, second = (np.asarray(pin) for pin in method.pins)
     along = (second - first) / math.dist(*method.pins)
     if _swapped_off(job, first, second) >= LOOKS_RIGHT:
@@ -125,6 +132,42 @@ def _on_pins(job: Job, method: PinsMethod) -> tuple[WrongWay, ...]:
         what = Wrong.CROOKED if crooked > _STRAIGHT else _straight(angle)
         ways.append(WrongWay(what, "A", crooked, _off(lies, outline)))
     return tuple(ways)
+
+
+def _on_pattern(job: Job, method: PinsMethod) -> tuple[WrongWay, ...]:
+    """Every other way in which all holes come onto pins: each order of the pins that a turn brings them into."""
+    right = placing(job.flip, job.blank, "B")
+    pins = np.array([complex(*right.to_machine(hole)) for hole in method.pins])
+    holes = np.array([complex(*hole) for hole in method.pins])
+    play = 0.5 * (method.hole.diameter - method.pin.diameter)
+    outline, ways = _corners(*right.size), []
+    starts: list[tuple[Face, Array, list[complex]]] = [
+        ("B", pins, outline),
+        ("A", holes, _corners(*job.blank.size[:2])),
+    ]
+    for face, start, corners in starts:
+        arms = start - start.mean()
+        for order in itertools.permutations(range(len(pins))):
+            onto = pins[list(order)] - pins.mean()
+            turn = complex(np.vdot(arms, onto))
+            if (face == "B" and list(order) == sorted(order)) or abs(turn) < _STRAIGHT:
+                continue
+            turn /= abs(turn)
+            if np.abs(turn * arms - onto).max() > play:
+                continue
+            lies = [complex(pins.mean() + turn * (corner - start.mean())) for corner in corners]
+            angle = cmath.phase(turn)
+            crooked = abs(math.remainder(angle, 0.5 * math.pi))
+            ways.append(WrongWay(_called(face, angle, crooked), face, crooked, _off(lies, outline)))
+    return tuple(ways)
+
+
+def _called(face: Face, angle: float, crooked: float) -> Wrong:
+    """What a wrong way onto a pattern of pins is called."""
+    if crooked > _STRAIGHT:
+        return Wrong.CROOKED if face == "A" else Wrong.TURNED_CROOKED
+    straight = _straight(angle)
+    return Wrong.OTHER_AXIS if face == "B" and straight is Wrong.ROTATED else straight
 
 
 def _straight(angle: float) -> Wrong:

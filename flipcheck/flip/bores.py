@@ -1,4 +1,4 @@
-"""Registering on two bored holes: each is touched off on four sides, and the line between their middles gives the angle."""
+"""Registering on two bored holes: each is touched off on four sides; the line of their middles gives the angle."""
 
 from __future__ import annotations
 

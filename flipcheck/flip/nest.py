@@ -39,9 +39,7 @@ class Nest:
         gaps = np.array([self._gap(placing, side, m) for side, m in _wall_ends(middle, half)])
         return seated(self._bench, placing, *self._pose(placing, gaps, middle, (float(half[0]), float(half[1]))))
 
-    def _pose(
-        self, placing: Placing, gaps: Array, middle: Array, half: tuple[float, float]
-    ) -> tuple[Array, Array]:
+    def _pose(self, placing: Placing, gaps: Array, middle: Array, half: tuple[float, float]) -> tuple[Array, Array]:
         """Shift (2, X) and turn (X,) from the errors of the eight gaps (8, X)."""
         offsets = np.full(8, 0.5 * self._method.clearance)
         walls = Walls("", np.zeros((8, 0)), offsets, half, pushed(self._method.push))

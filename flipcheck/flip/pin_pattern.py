@@ -1,4 +1,4 @@
-"""Registering on three or more dowel pins: one inequality a hole, and the least-squares fit that they are counted from."""
+"""Registering on three or more dowel pins: one inequality a hole, counted from the least-squares fit of them all."""
 
 from __future__ import annotations
 

@@ -136,10 +136,8 @@ def _finding(detail: ErrorDetails, known: Iterable[str], at: Path) -> Finding:
     if kind == "missing":
         return Finding("wrong-count", at + loc[:-1], written, f"a list of {loc[-1]}")
     if kind in ("too_long", "too_short"):
-        needed = written
-        if kind == "too_long" and key in ("points", "pins") and context["max_length"] > 2:
-            needed = f"at most {context['max_length']} {key}"
-        return Finding("wrong-count", at + loc, needed, came)
+        many = key in ("points", "pins") and context.get("max_length", 0) > 2
+        return Finding("wrong-count", at + loc, f"at most {context['max_length']} {key}" if many else written, came)
     if kind == "bool_type":
         return Finding("wrong-kind", at + loc, f"{key} = true or {key} = false", came)
     return Finding("wrong-kind", at + loc, written, came)

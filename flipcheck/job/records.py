@@ -48,9 +48,7 @@ __all__ = [
 Flip = Literal["left-right", "front-back", "diagonal"]
 Side = Literal["front", "back", "left", "right"]
 Corner = Literal["front-left", "front-right", "back-left", "back-right"]
-NestPush = Literal[
-    "none", "front", "back", "left", "right", "front-left", "front-right", "back-left", "back-right"
-]
+NestPush = Literal["none", "front", "back", "left", "right", "front-left", "front-right", "back-left", "back-right"]
 
 
 class Blank(Record):

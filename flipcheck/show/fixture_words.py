@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from flipcheck.decide.fixture_sheet import CornerMet, EdgeMet, FixtureSheet
     from flipcheck.decide.layout import Layout, Locator
+    from flipcheck.decide.nest_fit import NestFit
     from flipcheck.decide.pin_fit import PinFit, PinHeight, Size
     from flipcheck.decide.wrong_ways import WrongWay
     from flipcheck.flip.frames import Point
@@ -29,6 +30,8 @@ def fixture_blocks(sheet: FixtureSheet, units: str) -> Iterator[Block]:
     if sheet.pins is not None:
         yield _pins(sheet.pins, units)
         yield Items(tuple(_heights(sheet.pins, units)))
+    if sheet.nest is not None:
+        yield _nest(sheet.nest, units)
     if sheet.edges:
         yield _edges(sheet.edges, units)
     if sheet.corners:
@@ -50,7 +53,7 @@ def _locators(sheet: FixtureSheet, units: str) -> Table:
 def _locator(layout: Layout, one: Locator, units: str) -> tuple[str, ...]:
     side = f"{one.side} side" if one.side else "in the bed" if one.role == "pin" else "in the blank"
     there = f"{one.edge} edge" if one.edge else f"diameter {place(one.diameter or 0.0, units)}"
-    if layout.face == "B" and one.role != "touch" and not one.stays:
+    if layout.face == "B" and one.role not in ("touch", "bore") and not one.stays:
         there += ", at a new place"
     numbers = (length(value, units) for point in (one.machine, one.blank) for value in point)
     return (one.name, layout.face, *numbers, side, there)
@@ -63,11 +66,26 @@ def _pins(fit: PinFit, units: str) -> Table:
         (f"diameter of the holes, {units}", *_size(fit.hole, units)),
         (f"clearance on the diameter, {units}", *_size(fit.clearance, units)),
         ("turn on the pins to either side, mm/m", f"{1e3 * fit.turn:.3g}", NOTHING, f"{1e3 * fit.largest_turn:.3g}"),
-        (f"distance of the pins, {units}", length(fit.spacing, units), NOTHING, NOTHING),
+        (f"distance of the pins{_the_widest(fit)}, {units}", length(fit.spacing, units), NOTHING, NOTHING),
         ("blanks that go on", goes_on, NOTHING, NOTHING),
     )
     caption = "How the pins fit; the turn is the sum of both radial clearances over the distance of the pins"
     return Table(caption, ("", "nominal", "least", "most"), rows, (1, 2, 3))
+
+
+def _nest(fit: NestFit, units: str) -> Table:
+    goes_in = NOTHING if fit.goes_on is None else f"{percent(fit.goes_on, 2)} %"
+    rows = (
+        (f"clearance along X and along Y, {units}", *_size(fit.clearance, units)),
+        ("turn in the nest to either side, mm/m", f"{1e3 * fit.turn:.3g}", NOTHING, f"{1e3 * fit.largest_turn:.3g}"),
+        ("blanks that go in", goes_in, NOTHING, NOTHING),
+    )
+    caption = "How it fits the nest, edges out of square left aside; the turn is the clearance over the longer side"
+    return Table(caption, ("", "nominal", "least", "most"), rows, (1, 2, 3))
+
+
+def _the_widest(fit: PinFit) -> str:
+    return " farthest apart" if len(fit.heights) > 2 else ""
 
 
 def _size(size: Size, units: str) -> tuple[str, ...]:

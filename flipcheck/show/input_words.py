@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from flipcheck.job.records import Job, Method, Pair
 
 #: Keys that stand in columns of their own, or are spreads with a table of their own.
-_TOLD = {"name", "kind", "pin_play", "hole_position", "wear"}
+_TOLD = {"name", "kind", "pin_play", "hole_position", "wear", "pocket_size"}
 
 
 def input_tables(job: Job, text: str | None) -> Iterator[Table]:

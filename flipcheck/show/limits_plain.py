@@ -44,7 +44,8 @@ def _method(method: MethodLimits, limits: Limits) -> dict[str, Any]:
         "chance": chance_to_plain(method.chance),
         "meets_goal": method.chance.estimate >= limits.goal,
         "errors": [_source(source, units) for source in method.sources],
-        "pins": method.pins and _pins(method.pins, units),
+        "pins": None if method.kind == "nest" else method.pins and _pins(method.pins, units),
+        **({"nest": method.pins and _clearance(method.pins, units)} if method.kind == "nest" else {}),
         "holes": [_hole(hole, units) for hole in method.holes],
         "changes": method.changes and _changes(method.changes, units),
     }
@@ -64,16 +65,22 @@ def _source(source: SourceLimit, units: str) -> dict[str, Any]:
 
 def _pins(pins: PinLimits, units: str) -> dict[str, Any]:
     return {
+        **_clearance(pins, units),
+        "spacing": {
+            "now": length_to_plain(pins.spacing, units),
+            "smallest": _end(pins.smallest_spacing, units),
+        },
+    }
+
+
+def _clearance(pins: PinLimits, units: str) -> dict[str, Any]:
+    return {
         "clearance": {
             "now": length_to_plain(pins.clearance, units),
             "smallest": _end(pins.smallest, units),
             "largest": _end(pins.largest, units),
             "goes_on_from": _end(pins.goes_on, units),
-        },
-        "spacing": {
-            "now": length_to_plain(pins.spacing, units),
-            "smallest": _end(pins.smallest_spacing, units),
-        },
+        }
     }
 
 

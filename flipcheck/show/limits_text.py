@@ -93,7 +93,10 @@ def _remedy(method: MethodLimits, units: str) -> str:
     if alone:
         return f"Any one of these reaches it: {'; '.join(alone)}."
     if method.changes is None or method.changes.factor is None:
-        return "It would miss without any of its errors: a bias, a push on the pins or the part as drawn is in the way."
+        return (
+            "It would miss without any of its errors: a bias, a push against pins or walls, or the part as drawn is in"
+            " the way."
+        )
     return f"It takes several changes at once: {_together(method.changes, method.pins, units)}."
 
 
@@ -101,7 +104,7 @@ def _alone(method: MethodLimits, units: str) -> list[str]:
     pins, alone = method.pins, []
     if pins and pins.largest is not None and pins.smallest is not None:
         alone.append(_new_clearance(min(max(pins.clearance, pins.smallest), pins.largest), pins, units))
-    if pins and pins.smallest_spacing is not None:
+    if pins and pins.smallest_spacing is not None and pins.spacing is not None:
         alone.append(f"pins {place(pins.smallest_spacing, units)} {units} apart, not {place(pins.spacing, units)}")
     helpful = [s for s in reversed(method.sources) if s.factor is not None and s.factor < 1.0]
     return alone + [f"{s.source} at {_per_cent(s.factor)} of its size" for s in helpful]
@@ -118,7 +121,8 @@ def _together(changes: Changes, pins: PinLimits | None, units: str) -> str:
 
 
 def _new_clearance(clearance: float, pins: PinLimits, units: str) -> str:
-    return f"a pin clearance of {length(clearance, units)} {units}, not {length(pins.clearance, units)}"
+    what = "pin clearance" if pins.spacing is not None else "clearance of the nest"
+    return f"a {what} of {length(clearance, units)} {units}, not {length(pins.clearance, units)}"
 
 
 def _and(names: Sequence[str]) -> str:
@@ -176,13 +180,16 @@ def _sources(method: MethodLimits, limits: Limits) -> list[RenderableType]:
 def _pins(pins: PinLimits, limits: Limits) -> str:
     units = limits.units
     now, on = length(pins.clearance, units), length(pins.goes_on, units)
+    way = "on" if pins.spacing is not None else "in"
     if pins.smallest is None or pins.largest is None:
         share = goal_text(limits.goal)
-        fit = f"no clearance meets the goal (now {now} {units}); {share} of the blanks go on from {on} {units}"
+        fit = f"no clearance meets the goal (now {now} {units}); {share} of the blanks go {way} from {on} {units}"
     else:
         smallest, largest = length(pins.smallest, units), length(pins.largest, units)
         between = f"{smallest} {units} or more" if math.isinf(pins.largest) else f"{smallest} to {largest} {units}"
         fit = f"a clearance of {between} meets the goal (now {now})"
+    if pins.spacing is None:
+        return f"Nest: {fit}."
     apart = place(pins.spacing, units)
     if pins.smallest_spacing is None:
         spacing = f"no distance between them on the blank meets it (now {apart} {units})"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from flipcheck.decide.wording import NOTHING, chance_text, percent, share_text
+from flipcheck.decide.wording import NOTHING, chance_text, percent, seat, share_text
 from flipcheck.show import words
 from flipcheck.show.content import Items, Section, Table, Text
 from flipcheck.show.turning import turnings
@@ -68,7 +68,7 @@ def _method(method: MethodResult, result: Result, advice: Recommendation) -> tup
     pair, source = method.deciding_pair, method.deciding_pair.hurts_most
     by, most = (pair.name, f"{source.source}, {share_text(source.measured_share)}" if source else NOTHING)
     if words.pins_decide(method):
-        by, most = "going onto the pins", NOTHING
+        by, most = f"going {seat(method.kind)}", NOTHING
     minutes = NOTHING if method.minutes is None else f"{method.minutes:g}"
     interval = words.interval_text(method.chance) or NOTHING
     met = words.met(method, result.goal)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from flipcheck.show.drawing.symbols import fence_bar, locator_mark, pair_mark, push_arrow
+from flipcheck.show.drawing.symbols import fence_bar, locator_mark, nest_mark, pair_mark, push_arrow
 from flipcheck.show.drawing.tags import Spots, points_of, rows_of
 from flipcheck.show.ink import INK, LIMIT, MUTED, PAPER, SMALL, say
 from flipcheck.show.words import in_units
@@ -40,12 +40,14 @@ def sheet_plan(layout: Layout, units: str, ax: Axes) -> Axes:
     for side, role in {one.side: one.role for one in layout.locators if one.role in ("fence", "rail")}.items():
         if side is not None:
             fence_bar(ax, side, size, 0.0 if role == "rail" else 5.0, scale)
+    if layout.nest:
+        nest_mark(ax, layout.nest, units, scale)
     for pair in layout.pairs:
         pair_mark(ax, pair, units, scale)
     for locator in layout.locators:
         locator_mark(ax, locator, units, scale)
-    if layout.push:
-        push_arrow(ax, layout.push, size, scale)
+    for side in layout.push:
+        push_arrow(ax, side, size, scale)
     _tags(ax, layout, units, size, scale)
     return ax
 
@@ -86,7 +88,7 @@ def _tags(ax: Axes, layout: Layout, units: str, size: Point, scale: float) -> No
     for at in points:
         spots.keep_clear(at, 6.0)
     for at, tag in points.items():
-        spots.write(tag, at, color=LIMIT if tag[0] in "PFRST" else INK)
+        spots.write(tag, at, color=INK if tag[0].isdigit() else LIMIT)
     for side in ("left", "right", "front"):
         _edge_name(ax, layout, side, size, one)
 
@@ -98,7 +100,7 @@ def _edge_name(ax: Axes, layout: Layout, side: Side, size: Point, one: float) ->
     share = max((0.5, 0.78, 0.22), key=lambda at: min((abs(at - other) for other in there), default=1.0))
     if side == "front" and not there:
         share = 0.24
-    fence = any(locator.side == side and locator.role in ("fence", "rail") for locator in layout.locators)
+    fence = any(locator.side == side and locator.role in ("fence", "rail", "wall") for locator in layout.locators)
     out = 21.0 if fence else 10.0
     place = (share * size[0], 0.0) if side == "front" else (0.0 if side == "left" else size[0], share * size[1])
     away = {"left": (-out, 0.0), "right": (out, 0.0), "front": (0.0, -out)}[side]

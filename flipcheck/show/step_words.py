@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from flipcheck.decide.steps import Action, Caution, Stage
+from flipcheck.decide.steps import Action, Caution, Spot, Stage
 from flipcheck.show.ink import place
+from flipcheck.show.words import length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from flipcheck.decide.steps import Spot, Step
+    from flipcheck.decide.steps import Step
 
 STAGES = {
     Stage.PREPARE: "Prepare",
@@ -41,9 +42,6 @@ CAUTIONS = {
 #: Steps that are said the same way whatever the job.
 _FIXED = {
     Action.CLAMP: "Clamp it without pushing it sideways.",
-    Action.ZERO_XY: (
-        "Zero X and Y at the front-left corner of the blank: pin holes and features share this zero, on both faces."
-    ),
     Action.ZERO_AT_FENCE: (
         "Zero X and Y so that the faces of fence and stop lie where they are given above (mind half the bit)."
     ),
@@ -155,6 +153,7 @@ def _lay(step: Step, _units: str) -> str:
     corner = f"the marked corner {corner_name(step.corner)}"
     ways = {
         "pins": f"Lay the blank onto the pins, face {step.face} up, {corner}. Never force it.",
+        "nest": f"Lay it into the nest, face {step.face} up, {corner}: flat on the floor, never forced.",
         "locators": f"Lay the blank down, face {step.face} up, {corner}.",
         "by eye": f"Lay the blank down parallel to the axes by eye, face {step.face} up, {corner}.",
     }
@@ -168,12 +167,16 @@ def _against(step: Step, _units: str) -> str:
 
 
 def _push(step: Step, _units: str) -> str:
+    if step.detail == "nest" and step.corner is not None:
+        return f"Push it into the {corner_name(step.corner)} corner of the nest, and hold it there while clamping."
+    if step.detail == "nest":
+        return f"Push it to the {step.side} until its edge lies on that wall, and hold it there while clamping."
     return f"Push it to the {step.side} until it meets the pins, and hold it there while clamping."
 
 
 def _keep_xy(step: Step, _units: str) -> str:
     if step.face == "A":
-        made = "the pin holes were bored" if step.detail == "pins" else "the fence was cut"
+        made = {"pins": "the pin holes were bored", "nest": "the nest was cut"}.get(step.detail, "the fence was cut")
         return f"X and Y: keep the zero with which {made}."
     return "X and Y: keep the zero of face A, do not touch off anew."
 
@@ -203,6 +206,52 @@ def _angle(step: Step, units: str) -> str:
     )
 
 
+def _zero_xy(step: Step, _units: str) -> str:
+    return (
+        f"Zero X and Y at the front-left corner of the blank: {step.detail} and features share this zero, on both"
+        " faces."
+    )
+
+
+def _box(step: Step, units: str) -> str:
+    """From one corner to the other, along both axes."""
+    (x1, y1), (x2, y2) = (spot.at for spot in step.spots)
+    ends = (place(value, units) for value in (x1, x2, y1, y2))
+    return "X {} to {}, Y {} to {}".format(*ends)
+
+
+def _cut_nest(step: Step, units: str) -> str:
+    keep = "With the blank off, cut" if step.stage is Stage.TURN else "Cut"
+    zero = " with the same zero" if step.stage is Stage.TURN else ""
+    return (
+        f"{keep} the nest into the bed{zero}: {_box(step, units)}, and {length(step.size, units)} {units} wider all"
+        " round. Relieve its corners beyond the walls; take dust and burrs out of it."
+    )
+
+
+def _cut_outline(step: Step, units: str) -> str:
+    return f"Cut the outline last, in the same clamping: {_box(step, units)}."
+
+
+def _bore_bores(step: Step, units: str) -> str:
+    return (
+        f"First bore the holes that are touched off later, {_mm(step.size, units)}, at {_each(step, units)}."
+        " Take off their burrs."
+    )
+
+
+def _find_bores(step: Step, units: str) -> str:
+    first, second = (_at(spot, units) for spot in step.spots)
+    x, y = (0.5 * (a + b) for a, b in zip(*(spot.at for spot in step.spots), strict=True))
+    zero = (
+        f"bore 1 is {first}" if step.detail == "first" else f"half-way between them is {_at(Spot('', (x, y)), units)}"
+    )
+    return (
+        f"Touch each bore on its right, left, back and front side and take its middle (bore 1 is meant at {first}, bore"
+        f" 2 at {second}). Turn the program to the line through both middles; {zero}."
+    )
+
+
 def _zero_z(step: Step, _units: str) -> str:
     where = "the bed, beside the blank" if step.detail == "bed" else f"the top of the blank, face {step.face}"
     again = " again" if step.face == "B" else ""
@@ -224,7 +273,7 @@ def _cut(step: Step, _units: str) -> str:
 
 
 def _no_homing(step: Step, _units: str) -> str:
-    what = "the pins stand" if step.detail == "pins" else "the fence stands"
+    what = {"pins": "the pins stand", "nest": "the nest lies"}.get(step.detail, "the fence stands")
     return f"Do not home again, switch off, or touch the zero of X and Y: {what} where this zero says."
 
 
@@ -262,6 +311,11 @@ _SAY: dict[Action, Callable[[Step, str], str]] = {
     Action.TOUCH: _touch,
     Action.MIDDLE: _middle,
     Action.ANGLE: _angle,
+    Action.ZERO_XY: _zero_xy,
+    Action.CUT_NEST: _cut_nest,
+    Action.CUT_OUTLINE: _cut_outline,
+    Action.BORE_BORES: _bore_bores,
+    Action.FIND_BORES: _find_bores,
     Action.ZERO_Z: _zero_z,
     Action.BORE_PIN_HOLES: _bore_pin_holes,
     Action.CUT: _cut,

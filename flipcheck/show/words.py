@@ -6,7 +6,18 @@ import math
 import textwrap
 from typing import TYPE_CHECKING
 
-from flipcheck.decide.wording import NOTHING, RARE, chance_text, decimals, goal_text, percent, rare, share_text
+from flipcheck.decide.wording import (
+    NOTHING,
+    RARE,
+    chance_text,
+    decimals,
+    goal_text,
+    has_play,
+    percent,
+    rare,
+    seat,
+    share_text,
+)
 from flipcheck.flip.after_flip import AfterFlip
 from flipcheck.job.quantities import MM_PER_UNIT
 
@@ -93,9 +104,9 @@ def verdict(method: MethodResult, goal: float) -> str:
     """What will happen, in one sentence: how many parts miss and what decides it."""
     sentence = how_many(method.chance, goal)
     if method.goes_on == 0.0:
-        return "No part will line up: not one blank goes onto the pins."
+        return f"No part will line up: not one blank goes {seat(method.kind)}."
     if pins_decide(method):
-        sentence += ", most of them because the blank does not go onto its pins"
+        sentence += f", most of them because the blank does not go {seat(method.kind, 'its')}"
     elif method.chance.estimate < 1.0:
         sentence += f'; "{method.deciding_pair.name}" decides'
     return f"{sentence[0].upper()}{sentence[1:]}."
@@ -196,17 +207,17 @@ def part(result: Result) -> str:
 
 
 def setting(result: Result, method: MethodResult) -> str:
-    """Which part, by which method, and how many blanks go onto the pins."""
+    """Which part, by which method, and how many blanks go on or in."""
     text = f'{part(result)}, by "{method.name}" ({method.kind}).'
-    if method.kind == "pins" or method.goes_on < 1.0:
-        text += f"\nShare of blanks that go onto the pins: {_going_on(method)}."
+    if has_play(method.kind) or method.goes_on < 1.0:
+        text += f"\nShare of blanks that go {seat(method.kind)}: {_going_on(method)}."
     return text
 
 
 def kind(method: MethodResult) -> str:
-    """The kind of a method, and how many blanks go onto the pins."""
-    with_pins = method.kind == "pins" or method.goes_on < 1.0
-    return f"{method.kind}, {_going_on(method)} fit" if with_pins else method.kind
+    """The kind of a method, and how many blanks go on or in."""
+    with_play = has_play(method.kind) or method.goes_on < 1.0
+    return f"{method.kind}, {_going_on(method)} fit" if with_play else method.kind
 
 
 def _going_on(method: MethodResult) -> str:
@@ -221,7 +232,7 @@ def met(method: MethodResult, goal: float) -> str:
 def decided_by(method: MethodResult) -> str:
     """What decides a method's chance, and what hurts most there."""
     if pins_decide(method):
-        return "going onto the pins"
+        return f"going {seat(method.kind)}"
     pair = method.deciding_pair
     source = pair.hurts_most
     return f"{pair.name}\n{share_text(source.measured_share)} {source.source}" if source else pair.name
@@ -234,8 +245,9 @@ def marks(result: Result, advice: Recommendation) -> str:
         used.append("= a tie with it: these trials cannot tell the two chances apart")
     if any(too_near(method.chance, result.goal) for method in result.methods):
         used.append("? too near the goal to be sure")
-    if any(method.kind == "pins" for method in result.methods):
-        used.append("fit: the blanks that go onto the pins")
+    seats = dict.fromkeys(seat(method.kind) for method in result.methods if has_play(method.kind))
+    if seats:
+        used.append(f"fit: the blanks that go {' or '.join(seats)}")
     return f"{'; '.join(used)}. The per cent beside a source is its share of the scatter there."
 
 

@@ -79,14 +79,14 @@ class Contact:
         pitch, first, second = values
         return first, second, pitch
 
-    def draw(
-        self, rng: np.random.Generator, c1: Array, c2: Array, pitch: Array, *, out: Array
-    ) -> NDArray[np.bool_]:
+    def draw(self, rng: np.random.Generator, *parts: Array, out: Array) -> NDArray[np.bool_]:
         """See `Play.draw`, and the function `draw`."""
+        c1, c2, pitch = parts
         return draw(self, rng, c1, c2, pitch, out)
 
-    def short_of(self, c1: Array, c2: Array, pitch: Array) -> Array:
+    def short_of(self, *parts: Array) -> Array:
         """See `Play.short_of`, and the function `short_of`."""
+        c1, c2, pitch = parts
         return short_of(self.hang, c1, c2, pitch)
 
     def mean_pose(self, values: Array) -> Array:

@@ -8,6 +8,7 @@ the misfit e_i that no pose takes out. All poses with |d_i| <= c_i are a convex 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -68,14 +69,14 @@ class Discs:
         """Misfits, shape (n, 2, N), and radial clearances, shape (n, N)."""
         return values[: 2 * self.pins].reshape(self.pins, 2, -1), values[2 * self.pins :]
 
-    def short_of(self, misfits: Array, clearances: Array) -> Array:
+    def short_of(self, *parts: Array) -> Array:
         """See `Play.short_of`."""
+        misfits, clearances = parts
         return _least_widening(self.arms, misfits, clearances, sign_only=False)[0]
 
-    def draw(
-        self, rng: np.random.Generator, misfits: Array, clearances: Array, *, out: Array
-    ) -> NDArray[np.bool_]:
+    def draw(self, rng: np.random.Generator, *parts: Array, out: Array) -> NDArray[np.bool_]:
         """Draw the pose, uniform among all that keep every hole on its pin; see `Play.draw`."""
+        misfits, clearances = parts
         widening, start = _least_widening(self.arms, misfits, clearances, sign_only=True)
         on: NDArray[np.bool_] = (widening < 0.0) & (clearances > 0.0).all(axis=0)
         out[:] = 0.0
@@ -124,8 +125,7 @@ class _Body:
     def holds(self, pose: Array) -> NDArray[np.bool_]:
         """Whether a pose belongs to it."""
         x, y = self.places(pose)
-        inside: NDArray[np.bool_] = (x * x + y * y <= np.square(self.clearances)).all(axis=0)
-        return inside
+        return np.all(x * x + y * y <= np.square(self.clearances), axis=0)
 
     def barrier(self, pose: Array) -> tuple[Array, Array, Array]:
         """Gradient (3, N), Hessian (3, 3, N), and the part of the Hessian that the circles have at their middles."""
@@ -239,8 +239,8 @@ def _least_widening(arms: Array, misfits: Array, clearances: Array, *, sign_only
     point[3] += 1.0
     mu, gap = 2.0 * n, 1.0
     while len(todo) and gap > (_SURE if sign_only else _PRECISE):
-        body, here = _Body(arms, misfits[:, :, todo], clearances[:, todo]), point[:, todo]
-        here = _follow(lambda at, which, body=body, mu=mu: _widened(body.only(which), at, mu), here)
+        body = _Body(arms, misfits[:, :, todo], clearances[:, todo])
+        here = _follow(partial(_widened, body, mu), point[:, todo])
         point[:, todo] = here
         x, y = body.places(here[:3])
         least = np.maximum(np.hypot(x, y) - body.clearances, -body.clearances).max(axis=0)
@@ -254,8 +254,9 @@ def _least_widening(arms: Array, misfits: Array, clearances: Array, *, sign_only
     return answer * scale, pose * scale
 
 
-def _widened(body: _Body, point: Array, mu: float) -> tuple[Array, Array]:
-    """Gradient (4, N) and Hessian (4, 4, N) of mu w - sum log((c_i + w)^2 - |d_i|^2)."""
+def _widened(body: _Body, mu: float, point: Array, which: NDArray[np.intp]) -> tuple[Array, Array]:
+    """Gradient (4, N) and Hessian (4, 4, N) of mu w - sum log((c_i + w)^2 - |d_i|^2), of the trials `which`."""
+    body = body.only(which)
     wide = _Body(body.arms, body.misfits, body.clearances + point[3])
     x, y = wide.places(point[:3])
     weight = 2.0 / (np.square(wide.clearances) - x * x - y * y)
@@ -279,7 +280,6 @@ def _farthest(arms: Array, clearances: Array, alphas: Array) -> Array:
     end = 1e7 * len(arms) * mu
     while mu < end:
         mu *= 6.0
-
 
         def pulled(at: Array, which: NDArray[np.intp], mu: float = mu) -> tuple[Array, Array]:
             gradient, hessian, _ = body.only(which).barrier(at)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 #: Walls in the order of their gaps, two of each: at the end towards plus, then at the end towards minus.
-WALLS = ("right", "left", "back", "front")
+WALLS: tuple[Literal["right", "left", "back", "front"], ...] = ("right", "left", "back", "front")
 #: Numbers in (0, 1) that a pose with nothing to push it takes.
 _NUMBERS = 6
 
@@ -60,8 +60,9 @@ class Walls:
         """The gaps as they are."""
         return (values,)
 
-    def short_of(self, gaps: Array) -> Array:
+    def short_of(self, *parts: Array) -> Array:
         """How much too small the gaps are: for the width at an end of either pair of walls, or for the turn."""
+        (gaps,) = parts
         x, y = _Room.across_x(gaps, self.half), _Room.across_y(gaps, self.half)
         short = np.maximum(-0.5 * x.width, -0.5 * y.width)
         both = 1.0 / x.rate + 1.0 / y.rate
@@ -70,8 +71,9 @@ class Walls:
             np.maximum(short, -0.5 * (one.up / one.rate + other.down / other.rate) / both, out=short)
         return short
 
-    def draw(self, rng: np.random.Generator, gaps: Array, *, out: Array) -> NDArray[np.bool_]:
+    def draw(self, rng: np.random.Generator, *parts: Array, out: Array) -> NDArray[np.bool_]:
         """Draw the pose; see `Play.draw`."""
+        (gaps,) = parts
         on: NDArray[np.bool_] = self.short_of(gaps) < 0.0
         if not on.all():
             gaps = np.where(on, gaps, 1.0)

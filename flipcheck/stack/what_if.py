@@ -150,8 +150,7 @@ class WhatIf:
     def _short(self, sums: Array) -> Array:
         """By how much the radial clearances of each trial are too small for its blank to go on."""
         shorts = [
-            contact.short_of(*play)
-            for contact, play in zip(self.model.contacts, self._plan.play(sums), strict=True)
+            contact.short_of(*play) for contact, play in zip(self.model.contacts, self._plan.play(sums), strict=True)
         ]
         return np.max(shorts, axis=0) if shorts else np.full(sums.shape[1], -np.inf)
 

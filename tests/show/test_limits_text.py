@@ -148,8 +148,9 @@ def test_several_changes(changes: Changes, expected: str):
 def test_a_goal_out_of_reach():
     """Where the goal is missed without any error, the text says where to look."""
     lost = stuck(changes=Changes(("hole", "positioning"), None))
-    assert "It would miss without any of its errors: a bias, a push on the pins or the part as drawn is in" in said(
-        lost
+    assert (
+        "It would miss without any of its errors: a bias, a push against pins or walls, or the part as drawn is in"
+        in said(lost)
     )
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from flipcheck.decide.layout import layouts
 from flipcheck.flip.frames import NORMALS
 from flipcheck.show.drawing.ordinates import ordinates, reach
-from flipcheck.show.drawing.symbols import BAR, fence_bar, locator_mark, pair_mark, push_arrow
+from flipcheck.show.drawing.symbols import BAR, fence_bar, locator_mark, nest_mark, pair_mark, push_arrow
 from flipcheck.show.drawing.table import Table
 from flipcheck.show.drawing.tags import Spots, points_of, rows_of
 from flipcheck.show.ink import INK, LIMIT, MARGIN, MUTED, PAPER, SMALL, fit, place, room, say, title
@@ -95,7 +95,11 @@ def _notes(method: Method, layout: Layout) -> list[str]:
         through = getattr(method, "bed_holes", "") == "same stroke"
         notes.append("P: cut in this setup" + (", bored through the blank into the bed." if through else "."))
     if layout.push:
-        notes.append(f"Push the blank towards the {layout.push} before clamping.")
+        notes.append(f"Push the blank towards the {' and the '.join(layout.push)} before clamping.")
+    if layout.nest:
+        notes.append("W: walls of the nest, cut into the bed; hatched, and not to scale across.")
+    if layout.kind == "bores":
+        notes.append(f"B: {_bores(method, layout)}")
     if any(one.role == "touch" for one in layout.locators):
         notes.append("T: touched off; work zero where the touches find the edges.")
     if any(pair.kind == "hole" and pair.diameter is None for pair in layout.pairs):
@@ -105,6 +109,11 @@ def _notes(method: Method, layout: Layout) -> list[str]:
     if any(pair.kind == "web" for pair in layout.pairs):
         notes.append("A dashed square marks where a web is looked at.")
     return notes
+
+
+def _bores(method: Method, layout: Layout) -> str:
+    cut = layout.face == "A" and getattr(method, "holes", "") == "with face A"
+    return "bored in this setup." if cut else "touched off on four sides each."
 
 
 def _blank(ax: Axes, layout: Layout, size: Point, scale: float) -> None:
@@ -177,10 +186,12 @@ def _locators(ax: Axes, layout: Layout, units: str, size: Point, scale: float) -
     for side, role in sides.items():
         if side is not None:
             fence_bar(ax, side, size, 0.0 if role == "rail" else 0.6 * BAR, scale)
+    if layout.nest:
+        nest_mark(ax, layout.nest, units, scale)
     for locator in layout.locators:
         locator_mark(ax, locator, units, scale)
-    if layout.push:
-        push_arrow(ax, layout.push, size, scale)
+    for side in layout.push:
+        push_arrow(ax, side, size, scale)
 
 
 def _texts(ax: Axes, layout: Layout, points: dict[Point, str], one: float, scale: float) -> None:
@@ -199,7 +210,7 @@ def _texts(ax: Axes, layout: Layout, points: dict[Point, str], one: float, scale
     inwards = {locator.machine: NORMALS[locator.side] for locator in layout.locators if locator.side is not None}
     for (x, y), tag in points.items():
         nx, ny = inwards.get((x, y), (-1.0, -1.0))
-        spots.write(tag, (one * x, one * y), first=(-nx, -ny), color=LIMIT if tag[0] in "PFRST" else INK)
+        spots.write(tag, (one * x, one * y), first=(-nx, -ny), color=INK if tag[0].isdigit() else LIMIT)
     spots.write_if_free("front-left of A", datum)
     if min(size) * scale > 70.0:
         for side, edge in layout.edges.items():

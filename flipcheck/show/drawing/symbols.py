@@ -94,6 +94,8 @@ def locator_mark(ax: Axes, locator: Locator, units: str, scale: float) -> None:
         centre_mark(ax, at, radius + 4.0 / scale)
     elif locator.role == "touch":
         _touch(ax, at, locator.side, scale)
+    elif locator.role == "wall":
+        return  # the whole nest is drawn at once
     elif locator.role == "stop":
         _block(ax, at, locator.side, _BLOCK, scale)
     else:
@@ -156,6 +158,24 @@ def fence_bar(ax: Axes, side: Side, size: Point, gap: float, scale: float) -> No
             hatch="////",
             zorder=2,
             clip_on=False,
+        )
+    )
+
+
+def nest_mark(ax: Axes, nest: tuple[Point, Point], units: str, scale: float) -> None:
+    """The walls of a nest: a hatched frame around what lies in it."""
+    from matplotlib.patches import PathPatch
+    from matplotlib.path import Path
+
+    (x1, y1), (x2, y2) = ((in_units(x, units), in_units(y, units)) for x, y in nest)
+    wide = BAR / scale
+    inner = [(x1, y1), (x2, y1), (x2, y2), (x1, y2), (x1, y1)]
+    outer = [(x1 - wide, y1 - wide), (x1 - wide, y2 + wide), (x2 + wide, y2 + wide), (x2 + wide, y1 - wide)]
+    codes = [Path.MOVETO, *[Path.LINETO] * 3, Path.CLOSEPOLY]
+    frame = Path([*outer, outer[0], *inner], [*codes, *codes])
+    ax.add_patch(
+        PathPatch(
+            frame, facecolor="white", edgecolor=LIMIT, linewidth=0.8, hatch="////", zorder=2, clip_on=False, gid="nest"
         )
     )
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 LISTED = 12
 
 _DIRECTIONS: tuple[Point, ...] = ((1, 1), (-1, 1), (1, -1), (-1, -1), (1, 0), (-1, 0), (0, 1), (0, -1))
-_LETTERS = {"pin": "P", "pin hole": "P", "fence": "F", "rail": "R", "stop": "S", "touch": "T"}
+_LETTERS = {"pin": "P", "pin hole": "P", "fence": "F", "rail": "R", "stop": "S", "touch": "T", "wall": "W", "bore": "B"}
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,8 @@ def _spoken(layout: Layout, locator: Locator, units: str) -> str:
     if locator.diameter is not None:
         return f"{locator.name}, dia.\u00a0{place(locator.diameter, units)}"
     what = {"fence": "fence", "rail": "rail bears", "stop": "stop"}.get(locator.role, locator.name)
-    moved = ", moved here" if layout.face == "B" and locator.role != "touch" and not locator.stays else ""
+    stands = locator.role not in ("touch", "wall")
+    moved = ", moved here" if layout.face == "B" and stands and not locator.stays else ""
     return f"{what}, {locator.edge} edge{moved}"
 
 

@@ -285,4 +285,4 @@ def _told(pair: PairResult, units: str) -> list[str]:
 
 
 def _no_blank(pair: PairResult, ax: Axes) -> Axes:
-    return nothing(ax, f'No blank goes onto the pins: there is nothing to draw of "{pair.name}".')
+    return nothing(ax, f'No blank goes on: there is nothing to draw of "{pair.name}".')

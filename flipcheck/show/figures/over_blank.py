@@ -55,7 +55,7 @@ def map_figure(map: BlankMap, job: Job, ax: Axes, method: Method | None = None) 
     `method` is the one that the map was drawn for: the first of the job unless given.
     """
     if np.isnan(map.p95).any():
-        return nothing(ax, "No blank goes onto the pins: there is no map to draw.")
+        return nothing(ax, "No blank goes on: there is no map to draw.")
     layout = layouts(job, method or job.methods[0])[0]
     units = job.units
     plain_axes(ax, "left", "bottom", "right", "top")
@@ -151,7 +151,7 @@ def _beside(ax: Axes, rows: tuple[Row, ...], units: str) -> None:
 def _reach_out(layout: Layout) -> float:
     """How far what holds or finds the blank stands out over its edges, points; the numbers step back so far."""
     roles = {locator.role for locator in layout.locators}
-    return 18.0 if "touch" in roles else 8.0 if roles & {"fence", "rail", "stop"} else 0.0
+    return 18.0 if "touch" in roles else 8.0 if roles & {"fence", "rail", "stop", "wall"} else 0.0
 
 
 def map_size(job: Job, method: Method) -> tuple[float, float]:
