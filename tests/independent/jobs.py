@@ -115,6 +115,15 @@ CORNER = {"kind": "probe", "corner": "front-left", "touch_in": [24, 36]}
 PROBE = {**CORNER, "angle": "two touches", "spacing": 120}
 BY_FENCE = {**CORNER, "angle": "fence", "fence": "front", "contacts": [30, 150]}
 BY_EYE = {**CORNER, "angle": "by eye"}
+NEST = {"kind": "nest", "clearance": 0.6, "pocket_size": {"limit": 0.03}}
+CUT_NEST = {"kind": "nest", "clearance": 0.3, "outline": "with face A", "rectangle": [[20, 15], [240, 150]]}
+CROWD = {
+    "kind": "pins",
+    "pins": [[20, 20], [240, 20], [240, 160], [20, 160]],
+    "pin": {"diameter": 6.0, "limit": 0.01},
+    "hole": {"diameter": 6.2, "limit": 0.03},
+}
+BORES = {"kind": "bores", "bores": [[30, 40], [230, 150]], "diameter": 10}
 
 FIXED = {
     "pins: two round holes on the flip line": fixed("left-right", 0.079, PINS),
@@ -307,6 +316,68 @@ FIXED = {
             {"name": "web 2", "kind": "web", "at": [90, 60], "depth_a": 7, "depth_b": 7, "min_web": 1.93},
         ],
     },
+    "nest: loose, the blank in one pocket": fixed("left-right", 0.45, NEST),
+    "nest: pushed, the blank in one pocket": fixed(
+        "left-right",
+        0.55,
+        {**NEST, "push": "left"},
+        {**NEST, "push": "back"},
+        {**NEST, "push": "front-right"},
+        {**NEST, "push": "back-left"},
+    ),
+    "nest: second pocket, front-back": fixed(
+        "front-back",
+        0.5,
+        {**NEST, "after_flip": "second pocket"},
+        {**NEST, "after_flip": "second pocket", "push": "right"},
+        {**NEST, "push": "front"},
+    ),
+    "nest: second pocket, diagonal": fixed(
+        "diagonal",
+        0.5,
+        {**NEST, "after_flip": "second pocket", "push": "front-left"},
+        {**NEST, "after_flip": "second pocket", "push": "back-right"},
+    ),
+    "nest: outline cut with face A": fixed(
+        "left-right", 0.2, CUT_NEST, {**CUT_NEST, "push": "left"}, {**CUT_NEST, "push": "back-right"}
+    ),
+    "nest: so tight that some do not go in": fixed(
+        "front-back", 0.3, {**NEST, "clearance": 0.32}, without=["stock_straightness"]
+    ),
+    "nest: every shape, with biases": fixed("front-back", 0.6, NEST, {**CUT_NEST, "push": "left"}, errors=SHAPES),
+    "pins: four": fixed("left-right", 0.15, CROWD),
+    "pins: three, holes beforehand, front-back": fixed(
+        "front-back",
+        0.25,
+        {
+            **CROWD,
+            "pins": [[20, 20], [240, 50], [90, 160]],
+            "holes": "beforehand",
+            "hole_position": {"std": 0.03},
+            "pin_play": {"limit": 0.01},
+            "holes_by_bit": True,
+        },
+    ),
+    "pins: four on a skewed machine, where some bind": fixed(
+        "left-right",
+        0.16,
+        {**CROWD, "hole": {"diameter": 6.12, "std": 0.01}},
+        errors={**ERRORS, "machine_squareness": {"std": 0.0006}},
+    ),
+    "bores": fixed(
+        "left-right",
+        0.11,
+        BORES,
+        {**BORES, "stylus": "probe", "zero_at": "first"},
+        {**BORES, "same_phase": True},
+    ),
+    "bores: beforehand, front-back": fixed(
+        "front-back",
+        0.12,
+        {**BORES, "holes": "beforehand", "hole_position": {"std": 0.05}},
+        {**BORES, "holes": "beforehand", "zero_at": "first", "same_phase": True},
+    ),
+    "bores: diagonal, every shape": fixed("diagonal", 0.14, BORES, errors=SHAPES),
     "errors: nothing but the cut": fixed(
         "left-right",
         0.051,

@@ -378,6 +378,15 @@ def by_pins(world, method):
             pins = [world.actual(m) + world.stroke("bed pin", world.place(m)) for m in nominal]
         room = [c + hung * w / 2 for c, w in zip(clearance, wear, strict=True)]
         hung = hung + 1
+        if len(holes) > 2:
+            from .more_ways import Crowd
+
+            tau, theta, fits, almost = Crowd([setup.machine(h) for h in holes], pins, room).rest(world.rng)
+            goes &= fits
+            near |= almost
+            tau = tau + world.vector("clamping_shift", name)
+            cutters.append(Cutter(setup, tau, theta, zero=world.vector("rehoming") if name == "B" else 0.0))
+            continue
         pair = Pegs([setup.machine(h) for h in holes], pins, room, nominal)
         fits, almost = pair.fits(method.get("second_hole", "round"))
         tau, theta = np.zeros(world.n, complex), np.zeros(world.n)
@@ -626,6 +635,13 @@ JUDGES = {"hole": judge_hole, "slot": judge_slot, "outline": judge_outline}
 METHODS = {"pins": by_pins, "fence": by_fence, "probe": by_probe}
 
 
+def way(kind):
+    """How a method of a kind registers; more_ways holds those that need more room."""
+    from . import more_ways
+
+    return {**METHODS, "nest": more_ways.by_nest, "bores": more_ways.by_bores}[kind]
+
+
 # ---------------------------------------------------------------- statistics of the sample
 
 
@@ -658,7 +674,7 @@ def simulate(job, method, trials, seed):
     """
     spec = next(m for m in job["methods"] if m["name"] == method)
     world = World(job, trials, seed)
-    cutters, goes, goes_near = METHODS[spec["kind"]](world, spec)
+    cutters, goes, goes_near = way(spec["kind"])(world, spec)
     every, all_near = goes.copy(), goes_near.copy()
     pairs = []
     count = int(goes.sum())
