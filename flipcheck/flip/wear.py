@@ -36,18 +36,22 @@ def uses(method: PinsMethod) -> int:
 
 
 def growth(model: FlipModel) -> Array:
-    """How much the radial clearances of each contact grow from one part to the next, mm.
+    """How much what the play of the contacts depends on grows from one part to the next, mm.
 
-    Forms over the source rows, shape (contacts, 2, R); all zero where no hole of the bed wears.
+    Forms over the source rows, shape (F, R), in the order of those of the contacts; all zero where no hole of the bed
+    wears, and where it does those of the radial clearances.
     """
     linear, method = model.linear, model.method
-    forms = np.zeros((len(linear.contacts), 2, linear.source_means.size))
-    if isinstance(method, PinsMethod) and method.wear_of == "bed":
-        for source, rows in zip(linear.sources, linear.source_rows, strict=True):
-            for i in (0, 1):
-                if source.key == f"wear/{_hole(method, i)}":
-                    forms[:, i, rows] = 0.5 * uses(method)
-    return forms
+    grown = []
+    for contact in linear.contacts:
+        forms, clearances = np.zeros_like(contact.forms), np.flatnonzero(contact.widening)
+        if isinstance(method, PinsMethod) and method.wear_of == "bed":
+            for source, rows in zip(linear.sources, linear.source_rows, strict=True):
+                for i in range(len(method.pins)):
+                    if source.key == f"wear/{_hole(method, i)}":
+                        forms[clearances[i], rows] = 0.5 * uses(method)
+        grown.append(forms)
+    return np.concatenate(grown) if grown else np.zeros((0, linear.source_means.size))
 
 
 def _hole(method: PinsMethod, i: int) -> str:

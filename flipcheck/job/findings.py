@@ -37,7 +37,6 @@ _WRITTEN = {
     "clearance": "clearance = 0.3",
     "rectangle": "rectangle = [[10, 10], [170, 100]]",
     "bores": "bores = [[15, 55], [165, 55]]",
-    "diameter": "diameter = 10",
     "touch_in": "touch_in = [15, 15]",
     "middle": 'middle = ["x"]',
     "pairs.angle": "angle = 90",

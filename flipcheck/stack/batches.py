@@ -37,8 +37,8 @@ class Course:
     Attributes
     ----------
     parts: Parts of the batch, N.
-    growth: How much the two radial clearances of each contact grow from one part to the next, as forms over the source
-        rows, shape (C, 2, R); only rows that last with the machine may act. None where nothing wears.
+    growth: How much what the play of the contacts depends on grows from one part to the next, as forms over the source
+        rows, shape (F, R); only rows that last with the machine may act. None where nothing wears.
     coupons: Parts cut and measured before the batch, to correct all that comes after by their mean.
     reads: What is measured on one coupon and then taken away from the K shared components: coefficients over these and
         over what each of the M outputs has to itself, shape (K, K + M). Needed for coupons.
@@ -214,16 +214,15 @@ class _Bench:
         return Run(plain.tally(count), after.tally(count) if coupons else None, both)
 
     def _growth(self, machine: Draws) -> Array | None:
-        """How much each clearance grows from part to part, mm, shape (2 C, BLOCK)."""
+        """How much each form that the play depends on grows from part to part, mm, shape (F, BLOCK)."""
         growth = self.course.growth
         if growth is None or not np.any(growth):
             return None
-        forms = growth.reshape(-1, growth.shape[-1])
-        grown = np.zeros((len(forms), BLOCK))
+        grown = np.zeros((len(growth), BLOCK))
         for i in self._lasting:
             rows = self.model.source_rows[i]
-            if np.any(forms[:, rows]):
-                grown += np.einsum("cr,rn->cn", forms[:, rows], machine.of(self.model.sources[i]))
+            if np.any(growth[:, rows]):
+                grown += np.einsum("fr,rn->fn", growth[:, rows], machine.of(self.model.sources[i]))
         return grown
 
     def _cut(self, lasting: Array, growth: Array | None, draws: Draws, age: int) -> tuple[Array, Flags]:
@@ -231,8 +230,7 @@ class _Bench:
         sums = self.plan.add_sources(draws, self._passing)
         sums += lasting
         if growth is not None and age:
-            forms = sums[self.plan.count - 3 * len(self.model.contacts) :].reshape(-1, 3, BLOCK)
-            forms[:, 1:] += age * growth.reshape(-1, 2, BLOCK)  # the first is the pitch error
+            sums[self.plan.count - len(growth) :] += age * growth
         _, on = self.plan.hang(sums, draws)
         return sums, on
 

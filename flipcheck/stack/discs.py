@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flipcheck.stack.play import Given
 from flipcheck.stack.small_newton import backward, cholesky, newton_step
 
 if TYPE_CHECKING:
@@ -65,6 +66,11 @@ class Discs:
         """Clearances grow, misfits stay."""
         return np.repeat([0.0, 1.0], [2 * self.pins, self.pins])
 
+    @property
+    def points(self) -> int:
+        """Poses are thrown until one falls inside: nobody knows how many numbers that takes."""
+        return 0
+
     def parts(self, values: Array) -> tuple[Array, Array]:
         """Misfits, shape (n, 2, N), and radial clearances, shape (n, N)."""
         return values[: 2 * self.pins].reshape(self.pins, 2, -1), values[2 * self.pins :]
@@ -74,8 +80,9 @@ class Discs:
         misfits, clearances = parts
         return _least_widening(self.arms, misfits, clearances, sign_only=False)[0]
 
-    def draw(self, rng: np.random.Generator, *parts: Array, out: Array) -> NDArray[np.bool_]:
+    def draw(self, rng: np.random.Generator | Given, *parts: Array, out: Array) -> NDArray[np.bool_]:
         """Draw the pose, uniform among all that keep every hole on its pin; see `Play.draw`."""
+        assert not isinstance(rng, Given)
         misfits, clearances = parts
         widening, start = _least_widening(self.arms, misfits, clearances, sign_only=True)
         on: NDArray[np.bool_] = (widening < 0.0) & (clearances > 0.0).all(axis=0)

@@ -13,8 +13,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from flipcheck.stack import contact as contacts
+from flipcheck.stack.contact import Contact
 from flipcheck.stack.linear import CONTACT_ROWS
 from flipcheck.stack.normal import inverse
+from flipcheck.stack.play import Given
 from flipcheck.stack.sampling import Draws, Plan
 from flipcheck.stack.sobol import DIMENSIONS, Sobol
 from flipcheck.stack.spreads import Circle, Normal, WithQuantile
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 
     from flipcheck.stack.linear import LinearModel
     from flipcheck.stack.own_scatter import OwnScatter
+    from flipcheck.stack.play import Play
     from flipcheck.stack.sources import Source
 
     Array = NDArray[np.float64]
@@ -63,7 +66,7 @@ class EvenPlan:
         self._together = factor(self._plan.onto[:, columns] * model.stds[columns])
         columns += [row for i in scatter.known for row in range(*model.source_rows[i].indices(model.source_means.size))]
         self._means = self._plan.onto[:, columns] @ model.source_means[columns]
-        names = [f"{c.key}/{i}" for c in model.contacts for i in range(contacts.points_wanted(c))]
+        names = [f"{c.key}/{i}" for c in model.contacts for i in range(_wanted(c))]
         names += [f"normal/{i}" for i in range(self._together.shape[1])]
         self._evenly: list[int] = []
         for i in sorted(set(sources) - scatter.known - set(normal), key=lambda i: (scatter.acts_alone(i), i)):
@@ -77,10 +80,9 @@ class EvenPlan:
     def sample(self, number: int) -> Block:
         """The block of that number."""
         points = iter(self._sobol.block(number))
-        poses = [
-            np.array([next(points) for _ in range(contacts.points_wanted(contact))]) for contact in self.model.contacts
-        ]
-        sums = self._plan.add_sources(Draws(self._seed, number), self._at_random)
+        poses = [np.array([next(points) for _ in range(_wanted(contact))]) for contact in self.model.contacts]
+        draws = Draws(self._seed, number)
+        sums = self._plan.add_sources(draws, self._at_random)
         sums += self._means[:, None]
         for column in self._together.T:
             deviate = inverse(next(points))
@@ -92,21 +94,31 @@ class EvenPlan:
             for row, effect in zip(_values(source, points), onto.T, strict=True):
                 for form in np.flatnonzero(effect):
                     sums[form] += effect[form] * row
-        return self._hang(sums, poses)
+        return self._hang(sums, poses, draws)
 
-    def _hang(self, sums: Array, points: list[Array]) -> Block:
+    def _hang(self, sums: Array, points: list[Array], draws: Draws) -> Block:
         on, weight = np.ones(BLOCK, dtype=bool), np.ones(BLOCK)
         poses = np.empty((CONTACT_ROWS * len(self.model.contacts), BLOCK))
         for i, (contact, form) in enumerate(zip(self.model.contacts, self._plan.play(sums), strict=True)):
             pose = poses[CONTACT_ROWS * i : CONTACT_ROWS * (i + 1)]
-            here, counts = contacts.place(contact, points[i], *form, pose)
+            if isinstance(contact, Contact):
+                c1, c2, pitch = form
+                here, counts = contacts.place(contact, points[i], c1, c2, pitch, pose)
+                if counts is not None:
+                    weight *= counts
+            else:
+                rng = Given(points[i]) if contact.points else draws.stream(contact.key)
+                here = contact.draw(rng, *form, out=pose)
             on &= here
-            if counts is not None:
-                weight *= counts
         self._plan.add_poses(sums, poses)
         outputs = self._plan.mix(sums)
         outputs += self.model.centre[:, None]
         return Block(outputs, poses, on, weight)
+
+
+def _wanted(contact: Contact | Play) -> int:
+    """How many evenly spread points a pose takes."""
+    return contacts.points_wanted(contact) if isinstance(contact, Contact) else contact.points
 
 
 def _has_quantile(source: Source) -> bool:

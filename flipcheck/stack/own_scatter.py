@@ -54,7 +54,7 @@ def own_scatter(model: LinearModel) -> OwnScatter:
     looks = [rows_of(measure) for measure in model.measures]
     alone: dict[int, int | None] = {}
     for place, rows in enumerate(model.source_rows):
-        forms = [np.vstack([contact.pitch, contact.clearance])[:, rows] for contact in model.contacts]
+        forms = [contact.forms[:, rows] for contact in model.contacts]
         if np.any(model.shared[:, rows]) or any(np.any(form) for form in forms):
             continue
         outputs = set(np.flatnonzero(np.any(model.own[:, rows] != 0.0, axis=1)).tolist())

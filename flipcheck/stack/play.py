@@ -15,6 +15,18 @@ if TYPE_CHECKING:
     Spans = Callable[[Array], tuple[Array, Array]]
 
 
+class Given:
+    """Numbers in (0, 1) that are given, shape (points, N), in place of random ones."""
+
+    def __init__(self, points: Array) -> None:
+        self._points = points
+
+    def random(self, shape: tuple[int, int]) -> Array:
+        """The numbers, which must have the shape that is asked for."""
+        assert self._points.shape == shape
+        return self._points
+
+
 class Play(Protocol):
     """A blank held with play in one setup: what its play depends on, and where inside it the blank lies.
 
@@ -37,10 +49,14 @@ class Play(Protocol):
     def widening(self) -> Array:
         """What each form gains when every radial clearance grows by one, shape (F,)."""
 
+    @property
+    def points(self) -> int:
+        """How many numbers in (0, 1) a pose takes, asked for all at once; 0 where that depends on how they fall."""
+
     def parts(self, values: Array) -> tuple[Array, ...]:
         """The values of the forms, shape (F, N), as `draw` and `short_of` want them."""
 
-    def draw(self, rng: np.random.Generator, *parts: Array, out: Array) -> NDArray[np.bool_]:
+    def draw(self, rng: np.random.Generator | Given, *parts: Array, out: Array) -> NDArray[np.bool_]:
         """Fill `out`, shape (3, N), with the pose, zero where the blank does not go on; tell which do, shape (N,)."""
 
     def short_of(self, *parts: Array) -> Array:

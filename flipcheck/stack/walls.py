@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from flipcheck.stack.play import Given
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -22,8 +24,6 @@ if TYPE_CHECKING:
 
 #: Walls in the order of their gaps, two of each: at the end towards plus, then at the end towards minus.
 WALLS: tuple[Literal["right", "left", "back", "front"], ...] = ("right", "left", "back", "front")
-#: Numbers in (0, 1) that a pose with nothing to push it takes.
-_NUMBERS = 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +71,7 @@ class Walls:
             np.maximum(short, -0.5 * (one.up / one.rate + other.down / other.rate) / both, out=short)
         return short
 
-    def draw(self, rng: np.random.Generator, *parts: Array, out: Array) -> NDArray[np.bool_]:
+    def draw(self, rng: np.random.Generator | Given, *parts: Array, out: Array) -> NDArray[np.bool_]:
         """Draw the pose; see `Play.draw`."""
         (gaps,) = parts
         on: NDArray[np.bool_] = self.short_of(gaps) < 0.0
@@ -79,12 +79,12 @@ class Walls:
             gaps = np.where(on, gaps, 1.0)
         x, y = _Room.across_x(gaps, self.half), _Room.across_y(gaps, self.half)
         sx, sy = self.push
-        points = rng.random((_NUMBERS, gaps.shape[1])) if self.free_ways else np.empty((0, 0))
+        points = rng.random((self.points, gaps.shape[1]))
         least, most = np.maximum(x.least, y.least), np.minimum(x.most, y.most)
         turn = np.clip(self._flush(gaps), least, most) if sx or sy else _turn(x, y, least, most, points)
         for row, room, side in ((0, x, sx), (1, y, sy)):
             low, high = room.ends(turn)
-            share = 0.5 * (1 + side) if side else points[4 + row]
+            share = 0.5 * (1 + side) if side else points[row - 2]
             out[row] = low + share * (high - low)
         np.multiply(turn, self.lever, out=out[2])
         if not on.all():
@@ -116,9 +116,9 @@ class Walls:
         return fit
 
     @property
-    def free_ways(self) -> int:
-        """Ways in which it is still free to lie: 3 with nothing to push it, 1 against one wall, 0 in a corner."""
-        return {0: 3, 1: 1, 2: 0}[abs(self.push[0]) + abs(self.push[1])]
+    def points(self) -> int:
+        """Numbers that a pose takes: six where nothing pushes it, two against one wall, none in a corner."""
+        return {0: 6, 1: 2, 2: 0}[abs(self.push[0]) + abs(self.push[1])]
 
     @property
     def first(self) -> int:
@@ -136,36 +136,46 @@ class Walls:
         """In the middle of the play, or at the walls that it is pushed against."""
         pose = np.zeros((3, 1))
         if any(self.push):
-            self.draw(_Halfway(), values[:, None], out=pose)  # type: ignore[arg-type]
+            self.draw(Given(np.full((self.points, 1), 0.5)), values[:, None], out=pose)
         return pose[:, 0]
 
     def support(self, alphas: Array, spans: Spans) -> Array:
         """See `Play.support`; an upper bound, met where the errors allow the pose that it stands for."""
-        if not any(self.push):
-            half = _half_widths(spans)
-            return np.minimum(self._by_ends(alphas, -half, half), self._rigid(alphas, half, spans))
+        if any(self.push):
+            return self._pushed(alphas, spans)
+        half = _half_widths(spans)
+        return np.minimum(self._by_ends(alphas, half), self._rigid(alphas, half, spans))
+
+    def _pushed(self, alphas: Array, spans: Spans) -> Array:
+        """Flush with the wall that it is pushed to, or turned by what keeps a tight nest from letting it lie flush.
+
+        Against the walls that it is pushed to it lies where they stand without errors: `follows` takes these out.
+        """
         lows, highs = spans(np.array([*_TURNING, *np.eye(8)]))
-        if lows[:4].min() < 0.0:  # so tight that the edge may not lie flush
-            return self._by_ends(alphas, -highs[[6, 7, 10, 11]], highs[[4, 5, 8, 9]])
-        axis = 1 - self.first
-        flush, free = alphas[:, self.first], alphas[:, axis]
-        # against the walls that it is pushed to it lies where they stand without errors: `follows` takes these out
-        reach: Array = flush * self.push[self.first] * self._at_wall(spans, self.first)
-        side, gaps = self.push[axis], highs[4 + 4 * axis : 8 + 4 * axis]
-        if not side:
-            return reach + np.maximum(free * gaps[:2].min(), -free * gaps[2:].min())
-        tilt = np.abs(spans(_row(_ends(axis, side), (0.5, -0.5))[None])).max()
-        return reach + free * side * self._at_wall(spans, axis) + np.maximum(-side * free * tilt, 0.0)
+        w, h = self.half
+        turn = max(float((-lows[:4] / (2.0 * np.array([h, h, w, w]))).max()), 0.0)
+        a, b, c = np.abs(alphas).T
+        reach: Array = turn * (a * h + b * w + c * self.lever)
+        for axis, side in enumerate(self.push):
+            alpha, gaps = alphas[:, axis], highs[4 + 4 * axis : 8 + 4 * axis]
+            if not side:
+                reach = reach + np.maximum(alpha * gaps[:2].min(), -alpha * gaps[2:].min())
+                continue
+            reach = reach + alpha * side * self._at_wall(spans, axis)
+            if axis != self.first:
+                tilt = np.abs(spans(_row(_ends(axis, side), (0.5, -0.5))[None])).max()
+                reach = reach + np.maximum(-side * alpha * tilt, 0.0)
+        return reach
 
     def _at_wall(self, spans: Spans, axis: int) -> float:
         """The mean gap of a wall that the blank is pushed against, which no error changes."""
         low, high = spans(_row(_ends(axis, self.push[axis]), (0.5, 0.5))[None])
         return float(0.5 * (low[0] + high[0]))
 
-    def _by_ends(self, alphas: Array, low: Array, high: Array) -> Array:
-        """From how far each end may be moved, shapes (4,): the pose is the least-squares fit to its four ends."""
-        toward = 0.5 * alphas @ _moves(self.half, self.lever).T
-        return np.maximum(toward * low, toward * high).sum(axis=1)
+    def _by_ends(self, alphas: Array, half: Array) -> Array:
+        """From how far each end may be moved, shape (4,): the pose is the least-squares fit to its four ends."""
+        bound: Array = 0.5 * np.abs(alphas @ _moves(self.half, self.lever).T) @ half
+        return bound
 
     def _rigid(self, alphas: Array, half: Array, spans: Spans) -> Array:
         """Between walls as wide as the widest end, with its middle as far out as it may be: a turn costs room."""
@@ -285,10 +295,3 @@ def _turn(x: _Room, y: _Room, least: Array, most: Array, points: Array) -> Array
     share = np.sort(points[1:4], axis=0)[rank, every]
     turn: Array = nodes[piece, every] + share * steps[piece, every]
     return turn
-
-
-class _Halfway:
-    """Stands for random numbers where none are wanted: all of them one half."""
-
-    def random(self, shape: tuple[int, ...]) -> Array:
-        return np.full(shape, 0.5)

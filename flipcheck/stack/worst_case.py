@@ -150,9 +150,8 @@ def pose_reach(model: LinearModel, towards: Array) -> Array:
     reach = np.zeros(len(towards))
     for contact, rows in zip(model.contacts, model.contact_rows, strict=True):
         if not isinstance(contact, Contact):
-            spans = model.spans(contact, "reach")
-            either = np.maximum(contact.support(np.eye(3), spans), contact.support(-np.eye(3), spans))
-            reach += np.abs(towards[:, rows]) @ (2.0 * either)
+            spans, alphas, mean = model.spans(contact, "reach"), towards[:, rows], towards[:, rows] @ model.means[rows]
+            reach += np.maximum(contact.support(alphas, spans) - mean, contact.support(-alphas, spans) + mean)
             continue
         first, second, _ = model.extremes(contact, "reach")
         # the first row is shifted by a share of the pitch error, which is at most the sum of both clearances

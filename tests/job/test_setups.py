@@ -245,3 +245,84 @@ def test_a_push_within_six_degrees_of_the_pin_line_is_refused(degrees: float, po
 def test_idle_options(old: str, new: str, expected: list[str]):
     """Options that do nothing beside the others are worth a note, not a refusal."""
     assert expected == list(idle_options(parse_job(changed((old, new)))))
+
+
+NEST = 'kind = "fence"\n' + FENCE
+
+
+@pytest.mark.parametrize(
+    ("new", "code", "message"),
+    [
+        (
+            "clearance = 0.3\nrectangle = [[10, 10], [90, 90]]",
+            "option-unused",
+            'rectangle: needed outline = "with face A" beside rectangle; came outline = "beforehand"',
+        ),
+        (
+            'clearance = 0.3\noutline = "with face A"\nafter_flip = "second pocket"',
+            "option-unused",
+            'after_flip: needed outline = "beforehand" beside a second pocket',
+        ),
+        (
+            'clearance = 0.3\noutline = "with face A"\nrectangle = [[10, 10], [210, 90]]',
+            "outside-blank",
+            "rectangle, item 2: needed a point on the blank",
+        ),
+        ("clearance = 0", "out-of-range", "clearance: needed a value above 0"),
+        (
+            'clearance = 0.3\npush = "back-lef"',
+            "not-a-choice",
+            'push: needed "none", "front", "back", .* came "back-lef". Try: "back-left"',
+        ),
+        ("", "missing-key", "clearance: needed clearance, such as clearance = 0.3"),
+    ],
+)
+def test_impossible_nests(new: str, code: str, message: str) -> None:
+    """A nest told to do what its outline forbids."""
+    problem = only_problem(changed((NEST, 'kind = "nest"\n' + new)))
+
+    assert code == problem.code
+    assert re.search(message, str(problem)), str(problem)
+
+
+@pytest.mark.parametrize(
+    ("new", "code", "message"),
+    [
+        ("bores = [[20, 50], [26, 50]]\ndiameter = 8", "pins-too-close", "bores: needed two bores further apart"),
+        ("bores = [[2, 50], [180, 50]]\ndiameter = 8", "pin-breaks-edge", "bores, item 1: needed a hole that stays"),
+        ("bores = [[20, 50]]\ndiameter = 8", "wrong-count", r"bores: needed a value such as bores = \[\["),
+        (
+            "bores = [[20, 50], [180, 50]]\ndiameter = 8\nhole_position = { std = 0.1 }",
+            "option-unused",
+            'hole_position: needed holes = "beforehand" beside hole_position',
+        ),
+    ],
+)
+def test_impossible_bores(new: str, code: str, message: str) -> None:
+    """Bores that lie off the blank, on each other, or are told what holes cut with face A have no use for."""
+    problem = only_problem(changed((NEST, 'kind = "bores"\n' + new)))
+
+    assert code == problem.code
+    assert re.search(message, str(problem)), str(problem)
+
+
+@pytest.mark.parametrize(
+    ("pins", "code", "message"),
+    [
+        ('[[20, 10], [180, 10], [100, 90]]\nsecond_hole = "slot"', "only-two-pins", "two pins beside second_hole"),
+        ("[[20, 10], [180, 10], [100, 90], [50, 90], [60, 20]]", "wrong-count", "pins: needed at most 4 pins"),
+        ("[[20, 10]]", "wrong-count", r"pins: needed a value such as pins = \["),
+        ("[[20, 10], [180, 10], [178, 12]]", "pins-too-close", "further apart"),
+    ],
+)
+def test_impossible_patterns_of_pins(pins: str, code: str, message: str) -> None:
+    """Patterns with too many pins, with pins in each other, or with an option for two."""
+    problem = only_problem(changed((PINS, f"pins = {pins}")))
+
+    assert code == problem.code
+    assert re.search(message, str(problem)), str(problem)
+
+
+def test_a_pattern_of_three_pins_is_read() -> None:
+    """Three and four pins are a job; a square blank may be nested in the same pocket after a diagonal turn."""
+    assert 3 == len(parse_job(changed((PINS, "pins = [[20, 10], [180, 10], [100, 90]]"))).methods[0].pins)
