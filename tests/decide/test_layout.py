@@ -103,10 +103,10 @@ def test_holes_made_beforehand_sit_on_pins_twice():
     assert {"pin 1": (14.0, 55.0), "pin 2": (166.0, 55.0)} == places(a)
     assert {"pin 1": (166.0, 55.0), "pin 2": (14.0, 55.0)} == places(b)
     assert all(one.stays and one.role == "pin" for one in (*a.locators, *b.locators))
-    assert ("back", "back") == (a.push, b.push)
+    assert (("back",), ("back",)) == (a.push, b.push)
 
 
-@pytest.mark.parametrize(("push", "expected"), [("none", (None, None)), ("left", (None, "left"))])
+@pytest.mark.parametrize(("push", "expected"), [("none", ((), ())), ("left", ((), ("left",)))])
 def test_push_acts_where_the_blank_sits_on_pins(push, expected):
     """Holes cut with face A are not pushed against anything in setup A."""
     assert expected == tuple(layout.push for layout in laid_out(PINS | {"push": push}))

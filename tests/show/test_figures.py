@@ -219,7 +219,7 @@ def test_parts_that_never_vary(draw):
 @pytest.mark.parametrize("name", ["cloud, no blank", "distance, no blank", "map, no blank"])
 def test_no_blank_goes_on(name):
     """A figure of nothing says why it is empty."""
-    assert said(drawn(FIGURES[name])).startswith("No blank goes onto the pins")
+    assert said(drawn(FIGURES[name])).startswith("No blank goes on")
 
 
 def test_no_blank_goes_on_from_the_job():
@@ -228,7 +228,7 @@ def test_no_blank_goes_on_from_the_job():
     pair, seen = check(job, trials=100).methods[0].pairs[0], survey(job, trials=100)
 
     for draw in (cloud_figure, distance_figure):
-        assert "No blank goes onto the pins" in said(drawn(lambda ax, draw=draw: draw(seen.clouds[0], pair, "mm", ax)))
+        assert "No blank goes on" in said(drawn(lambda ax, draw=draw: draw(seen.clouds[0], pair, "mm", ax)))
     assert "No blank" in said(drawn(lambda ax: map_figure(seen.map, job, ax)))
     assert "positioning" in words(drawn(lambda ax: stack_figure(pair, "mm", ax)))
 

@@ -153,7 +153,7 @@ def test_no_blank_goes_on(tmp_path):
     written = write_all(job, flipcheck.check(job, trials=500), tmp_path)
 
     assert ["map.svg", "pair-01-seat-cloud.svg", "pair-01-seat-distance.svg"] == [
-        path.name for path in written if "No blank goes onto the pins" in texts_of(path)
+        path.name for path in written if "No blank goes on" in texts_of(path)
     ]
 
 
