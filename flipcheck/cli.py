@@ -314,6 +314,26 @@ def sheet(
 
 
 @app.command()
+def fits(
+    fit: Annotated[
+        str, typer.Argument(metavar="FIT", help='A size and its classes, such as "25 H7/g6", "25 H7" or "1 in H7/g6".')
+    ],
+    json: AsJson = False,
+) -> None:
+    """How large may a hole and its shaft be by a fit of ISO 286, and how much play is between them?"""
+    with told_plainly():
+        from flipcheck.job.fits import parse_fit, said_in
+        from flipcheck.show.fits_text import fit_to_json, fit_to_text
+
+        found = parse_fit(fit)
+        if json:
+            write(fit_to_json(found, said_in(fit)))
+        else:
+            width, colour = page()
+            write(fit_to_text(found, said_in(fit), width=width, colour=colour))
+
+
+@app.command()
 def validate(json: AsJson = False) -> None:
     """Does flipcheck give the numbers that others published?"""
     with told_plainly():

@@ -2,7 +2,8 @@
 
 FlipcheckError
 ├── JobError      something in a job (or in the call) that the user can mend
-└── StackError    a tolerance stack, or a question to one, that has no sound answer
+├── StackError    a tolerance stack, or a question to one, that has no sound answer
+└── TableError    something asked of a published table that it does not have
 """
 
 from __future__ import annotations
@@ -81,8 +82,8 @@ class JobError(FlipcheckError):
         return "\n".join([head, *shown, *more])
 
 
-class StackError(FlipcheckError):
-    """A tolerance stack that cannot be worked out as it stands, or a question to which it has no sound answer.
+class _AnswerError(FlipcheckError):
+    """A question without an answer, with what would have one.
 
     Attributes
     ----------
@@ -97,3 +98,11 @@ class StackError(FlipcheckError):
 
     def __str__(self) -> str:
         return f"needed {self.needed}; came {self.came}" + (f". Try: {self.hint}" if self.hint else "")
+
+
+class StackError(_AnswerError):
+    """A tolerance stack that cannot be worked out as it stands, or a question to which it has no sound answer."""
+
+
+class TableError(_AnswerError):
+    """A size, a class or a name that a published table does not have."""

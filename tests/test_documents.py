@@ -12,6 +12,7 @@ import pytest
 import typer
 
 from flipcheck import cli
+from flipcheck.job.fits import parse_fit
 from flipcheck.job.reader import parse_job
 
 ROOT = Path(__file__).parent.parent
@@ -104,3 +105,34 @@ def test_batches_do_what_they_say(tmp_path: Path):
         run = subprocess.run(words, capture_output=True, text=True, check=False, cwd=tmp_path)
         assert run.stdout.startswith(text), run.stdout + run.stderr
         assert run.returncode == (1 if command.rstrip().endswith("--parts 20") else 0)
+
+
+@pytest.mark.parametrize(("page", "jobs"), [("how-to/choose-a-fit.md", ["cover.toml"]), ("reference/commands.md", [])])
+def test_pages_on_fits_do_what_they_say(tmp_path: Path, page: str, jobs: list[str]):
+    """The job of the page is read, and each of its commands begins with the text shown below it."""
+    page_of_fits = ROOT / "docs" / page
+    for name, job in zip(jobs, blocks(page_of_fits, "toml"), strict=False):
+        (tmp_path / name).write_text(job, encoding="utf-8")
+    commands, shown = blocks(page_of_fits, "sh"), blocks(page_of_fits, "text")
+    assert commands
+    for command, text in zip(commands, shown, strict=True):
+        words = [sys.executable, "-m", *shlex.split(command)]
+        run = subprocess.run(words, capture_output=True, text=True, check=False, cwd=tmp_path)
+        assert run.stdout.startswith(text), run.stdout + run.stderr
+
+
+def test_loose_pins_on_the_page_of_fits():
+    """The method shown there by itself can be added to the job."""
+    job, method = blocks(ROOT / "docs" / "how-to" / "choose-a-fit.md", "toml")
+    assert "soft pins in a reamed bed" == parse_job(f"{job}\n{method}").methods[-1].name
+
+
+def test_fits_to_choose_from():
+    """Each row of the table of fits has the clearances of the standard, and the share of pairs with play."""
+    page = (ROOT / "docs" / "how-to" / "choose-a-fit.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| `(6 \S+)` \| [^|]+ \| (\S+) to (\S+) \| (\d+) % \|$", page, flags=re.M)
+    assert 7 == len(rows)
+    for text, least, most, share in rows:
+        fit = parse_fit(text)
+        assert fit.clearance == pytest.approx((1e3 * float(least), 1e3 * float(most)))
+        assert round(100.0 * fit.chance_of_clearance) == int(share)

@@ -107,9 +107,11 @@ def _window(chance: ChanceOf, goal: float, now: float, goes_on: float) -> tuple[
     if chance(good) < goal:
         return None, None
     smallest = goes_on if chance(goes_on) >= goal else edge(chance, goal, good, goes_on, _CLEARANCE_STEP)
-    low, high = good, 2.0 * good
+    step = max(abs(good), _TRIED[0])  # a clearance may be 0, or less, where the spreads make up for it
+    low, high = good, good + step
     while chance(high) >= goal:
-        low, high = high, 2.0 * high
+        step *= 2.0
+        low, high = high, high + step
         if low > _LOOSEST:
             return smallest, math.inf
     return smallest, edge(chance, goal, low, high, _CLEARANCE_STEP)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from flipcheck.flip.model import flip_model
 from flipcheck.job.lines import key_lines
 from flipcheck.job.records import BoresMethod, Errors, NestMethod, PinsMethod
+from flipcheck.job.stated import Stated
 from flipcheck.stack.spreads import Exactly, Trapezoid
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ class UncertainInput:
     mean: Its mean; of a diameter the deviation from the nominal. mm, rad or a ratio, as `std` and `bound`.
     std, bound: Standard deviation, and the half-width that counts as the worst case.
     lives: How long its draws last, in all methods of the job; empty where it acts on nothing.
+    named: What the job gave in place of numbers, and where they stand, such as "6 H7: ISO 286-1"; or empty.
     """
 
     origin: Origin
@@ -56,6 +58,7 @@ class UncertainInput:
     std: float
     bound: float
     lives: tuple[Life, ...]
+    named: str = ""
 
 
 @dataclass(frozen=True)
@@ -101,31 +104,32 @@ def _uncertain(job: Job, origins: _Origins) -> Iterator[UncertainInput]:
         given = getattr(job.errors, key)
         if given is not None:
             spread = Exactly(given) if isinstance(given, float) else given
-            yield _one(origins.of(("errors", key)), key, spread, lives.get(key, ()))
+            yield _one(origins.of(("errors", key)), key, spread, lives.get(key, ()), given)
     for i, method in enumerate(job.methods):
-        sizes = {"pin": method.pin.spread, "hole": method.hole.spread} if isinstance(method, PinsMethod) else {}
-        for key, spread in _of_method(method, sizes).items():
+        sizes = {"pin": method.pin, "hole": method.hole} if isinstance(method, PinsMethod) else {}
+        for key, spread in _of_method(method).items():
             if spread is not None:
                 origin = origins.of(("methods", i, key), f"methods, {i + 1}: {key}")
                 source = f"{key}_size" if key in sizes else key
-                yield _one(origin, key, spread, lives.get(source, ()))
+                yield _one(origin, key, spread, lives.get(source, ()), sizes[key].diameter if key in sizes else None)
 
 
-def _of_method(method: Method, sizes: dict[str, Spread]) -> dict[str, Spread | None]:
+def _of_method(method: Method) -> dict[str, Spread | None]:
     """The spreads that a method gives itself."""
     if isinstance(method, PinsMethod):
-        others = {"pin_play": method.pin_play, "hole_position": method.hole_position, "wear": method.wear}
-        return sizes | others
+        sizes: dict[str, Spread | None] = {"pin": method.pin.spread, "hole": method.hole.spread}
+        return sizes | {"pin_play": method.pin_play, "hole_position": method.hole_position, "wear": method.wear}
     if isinstance(method, NestMethod):
         return {"pocket_size": method.pocket_size}
     return {"hole_position": method.hole_position} if isinstance(method, BoresMethod) else {}
 
 
-def _one(origin: Origin, source: str, spread: Spread, lives: tuple[Life, ...]) -> UncertainInput:
+def _one(origin: Origin, source: str, spread: Spread, lives: tuple[Life, ...], given: object = None) -> UncertainInput:
     shape = "exact" if not spread.std else type(spread).__name__.lower()
     if isinstance(spread, Trapezoid):
         shape = f"trapezoid, top {spread.top:g}"
-    return UncertainInput(origin, source, shape, spread.mean, spread.std, spread.bound, lives)
+    named = f"{given.name}: {given.source}" if isinstance(given, Stated) else ""
+    return UncertainInput(origin, source, shape, spread.mean, spread.std, spread.bound, lives, named)
 
 
 def _lives(job: Job) -> dict[str, tuple[Life, ...]]:

@@ -8,6 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from flipcheck.job.records import HolePair, OutlinePair, SlotPair, WebPair
+from flipcheck.job.stated import nominal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -104,7 +105,7 @@ def pin_fit(job: Job, method: PinsMethod, result: MethodResult | None = None) ->
         turn=max(clearance.nominal, 0.0) / spacing,
         largest_turn=max(clearance.high, 0.0) / spacing,
         goes_on=result.goes_on if result else None,
-        depth=DIAMETERS_DEEP * method.pin.diameter,
+        depth=DIAMETERS_DEEP * nominal(method.pin.diameter),
         heights=tuple(_height(job, method, number) for number in range(1, len(method.pins) + 1)),
     )
 

@@ -8,10 +8,21 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, PlainValidator, StrictBool, ValidationInfo
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    StrictBool,
+    ValidationInfo,
+)
 
 from flipcheck.job import quantities
 from flipcheck.job.quantities import RefusedError
+from flipcheck.job.standard_sizes import named_runout
+from flipcheck.job.stated import Stated
 
 LONGEST_NAME = 80
 
@@ -28,7 +39,11 @@ def units_of(info: ValidationInfo) -> str:
 
 
 def _length(value: Any, info: ValidationInfo) -> float:
-    return quantities.length(value, units_of(info))
+    return value if isinstance(value, Stated) else quantities.length(value, units_of(info))
+
+
+def _runout(value: Any, info: ValidationInfo) -> Any:
+    return named_runout(value, units_of(info))
 
 
 def _slope(value: Any) -> float:
@@ -82,6 +97,7 @@ Number = Annotated[float, PlainValidator(quantities.number, json_schema_input_ty
 
 NotNegativeLength = Annotated[Length, AfterValidator(_not_negative)]
 PositiveLength = Annotated[Length, AfterValidator(_positive)]
+Runout = Annotated[NotNegativeLength, BeforeValidator(_runout)]
 Minutes = Annotated[Number, AfterValidator(_not_negative)]
 Share = Annotated[Number, AfterValidator(_share)]
 Name = Annotated[str, PlainValidator(_name, json_schema_input_type=str)]

@@ -13,16 +13,17 @@ from flipcheck.job.fields import (
     Length,
     Minutes,
     Name,
-    NotNegativeLength,
     Point,
     Points,
     PositiveLength,
     Record,
+    Runout,
     Share,
     Title,
 )
 from flipcheck.job.quantities import RefusedError
 from flipcheck.job.spread_table import Growth, LengthSpread, RatioSpread, Size, SizeSpread, SlopeSpread
+from flipcheck.job.standard_sizes import with_bolt
 
 __all__ = [
     "Blank",
@@ -94,7 +95,7 @@ class Errors(Record):
     probe_repeatability: LengthSpread | None = None
     probe_radius: LengthSpread | None = None
     bit_diameter: LengthSpread | None = None
-    bit_runout: NotNegativeLength | None = None
+    bit_runout: Runout | None = None
     eye_angle: SlopeSpread | None = None
     z_touch: LengthSpread | None = None
     bed_flatness: LengthSpread | None = None
@@ -117,7 +118,10 @@ class HolePair(_PairBase):
     @model_validator(mode="before")
     @classmethod
     def _same_hole(cls, data: Any) -> Any:
-        if isinstance(data, dict) and data.get("hole_b") is None and data.get("hole_a") is not None:
+        if not isinstance(data, dict):
+            return data
+        data = with_bolt(data)
+        if data.get("hole_b") is None and data.get("hole_a") is not None:
             return {**data, "hole_b": data["hole_a"]}
         return data
 

@@ -9,6 +9,7 @@ from pydantic import PlainValidator, ValidationInfo, model_validator
 
 from flipcheck.job.fields import Length, Number, PositiveLength, Ratio, Record, Slope, units_of
 from flipcheck.job.quantities import RefusedError, length, shown
+from flipcheck.job.standard_sizes import named_size
 from flipcheck.stack.spreads import Arcsine, Exactly, Normal, Spread, Trapezoid, Triangular, Uniform
 
 if TYPE_CHECKING:
@@ -161,14 +162,18 @@ class SizeSpread(Record):
 def _read_size(value: Any, info: ValidationInfo) -> SizeSpread:
     if isinstance(value, SizeSpread):
         return value
+    hole = info.field_name == "hole"
+    named = named_size(value, hole, units_of(info)) if isinstance(value, str) else None
+    if named is not None:
+        return SizeSpread(diameter=named, spread=Uniform(named.half))
     if not isinstance(value, dict):
         plain = shown(value)
         hint = f"{{ diameter = {plain} }}" if isinstance(value, (int, float, str)) else ""
-        raise RefusedError(
-            "wrong-kind", "a table with a diameter, such as { diameter = 6.0, limit = 0.005 }", plain, hint
-        )
+        example = "6 H7" if hole else "6 m6"
+        needed = f'a table with a diameter, such as {{ diameter = 6.0, limit = 0.005 }}, or "{example}"'
+        raise RefusedError("wrong-kind", needed, plain, hint)
     table = SizeTable.model_validate(value, context=info.context)
     return SizeSpread(diameter=table.diameter, spread=table.spread())
 
 
-Size = Annotated[SizeSpread, PlainValidator(_read_size, json_schema_input_type=SizeTable)]
+Size = Annotated[SizeSpread, PlainValidator(_read_size, json_schema_input_type=SizeTable | str)]

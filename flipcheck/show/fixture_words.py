@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from flipcheck.decide.setup_steps import marked_corner
 from flipcheck.decide.wording import NOTHING, percent
 from flipcheck.decide.wrong_ways import Wrong
+from flipcheck.job.stated import Stated
 from flipcheck.show.content import Items, Table, Text
-from flipcheck.show.ink import place
+from flipcheck.show.ink import diameter_text, place
 from flipcheck.show.step_words import corner_name
 from flipcheck.show.words import length
 
@@ -52,7 +53,7 @@ def _locators(sheet: FixtureSheet, units: str) -> Table:
 
 def _locator(layout: Layout, one: Locator, units: str) -> tuple[str, ...]:
     side = f"{one.side} side" if one.side else "in the bed" if one.role == "pin" else "in the blank"
-    there = f"{one.edge} edge" if one.edge else f"diameter {place(one.diameter or 0.0, units)}"
+    there = f"{one.edge} edge" if one.edge else diameter_text(one.diameter or 0.0, units)
     if layout.face == "B" and one.role not in ("touch", "bore") and not one.stays:
         there += ", at a new place"
     numbers = (length(value, units) for point in (one.machine, one.blank) for value in point)
@@ -62,8 +63,8 @@ def _locator(layout: Layout, one: Locator, units: str) -> tuple[str, ...]:
 def _pins(fit: PinFit, units: str) -> Table:
     goes_on = NOTHING if fit.goes_on is None else f"{percent(fit.goes_on, 2)} %"
     rows = (
-        (f"diameter of the pins, {units}", *_size(fit.pin, units)),
-        (f"diameter of the holes, {units}", *_size(fit.hole, units)),
+        (_diameter("pins", fit.pin, units), *_size(fit.pin, units)),
+        (_diameter("holes", fit.hole, units), *_size(fit.hole, units)),
         (f"clearance on the diameter, {units}", *_size(fit.clearance, units)),
         ("turn on the pins to either side, mm/m", f"{1e3 * fit.turn:.3g}", NOTHING, f"{1e3 * fit.largest_turn:.3g}"),
         (f"distance of the pins{_the_widest(fit)}, {units}", length(fit.spacing, units), NOTHING, NOTHING),
@@ -86,6 +87,11 @@ def _nest(fit: NestFit, units: str) -> Table:
 
 def _the_widest(fit: PinFit) -> str:
     return " farthest apart" if len(fit.heights) > 2 else ""
+
+
+def _diameter(of: str, size: Size, units: str) -> str:
+    called = f" ({size.nominal.name})" if isinstance(size.nominal, Stated) else ""
+    return f"diameter of the {of}{called}, {units}"
 
 
 def _size(size: Size, units: str) -> tuple[str, ...]:

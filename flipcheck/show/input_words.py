@@ -9,8 +9,9 @@ from pydantic import BaseModel
 
 from flipcheck.decide.inputs import Origin, inputs
 from flipcheck.decide.wording import NOTHING, goal_text
+from flipcheck.job.stated import Stated
 from flipcheck.show.content import Table
-from flipcheck.show.ink import place
+from flipcheck.show.ink import limits_of, place
 from flipcheck.show.sizes import in_unit, unit_of
 from flipcheck.show.words import TURNED
 
@@ -62,7 +63,8 @@ def _error(one: UncertainInput, units: str) -> tuple[str, ...]:
     unit = unit_of(one.source, units)
     sizes = [_short(in_unit(size, unit)) for size in (one.mean, one.std, one.bound)]
     lives = ", ".join(one.lives) or "nothing here"
-    return (one.origin.key, one.shape, *sizes, unit, lives, _line(one.origin), one.origin.note or NOTHING)
+    shape = f"{one.shape} ({one.named})" if one.named else one.shape
+    return (one.origin.key, shape, *sizes, unit, lives, _line(one.origin), one.origin.note or NOTHING)
 
 
 def _short(size: float) -> str:
@@ -82,6 +84,8 @@ def _item(item: Pair | Method, origin: Origin, units: str) -> tuple[str, ...]:
 def _value(key: str, value: object, units: str) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, Stated):
+        return f"{value.name} ({limits_of(value, units)}: {value.source})"
     if isinstance(value, float):
         if key == "minutes":
             return f"{value:g}"
@@ -90,5 +94,5 @@ def _value(key: str, value: object, units: str) -> str:
         inner = ", ".join(_value(key, part, units) for part in value)
         return f"({inner})" if value and isinstance(value[0], float) else inner
     if isinstance(value, BaseModel):
-        return place(value.diameter, units) if hasattr(value, "diameter") else ""
+        return _value(key, value.diameter, units) if hasattr(value, "diameter") else ""
     return str(value)

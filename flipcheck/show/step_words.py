@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.steps import Action, Caution, Spot, Stage
-from flipcheck.show.ink import place
+from flipcheck.job.stated import Stated
+from flipcheck.show.ink import limits_of, place
 from flipcheck.show.words import length
 
 if TYPE_CHECKING:
@@ -70,6 +71,8 @@ def corner_name(corner: Sequence[str]) -> str:
 
 
 def _mm(value: float | None, units: str) -> str:
+    if isinstance(value, Stated) and value.half:
+        return f"{value.name} ({limits_of(value, units)} {units})"
     return f"{place(value or 0.0, units)} {units}"
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.show.ink import INK, SMALL, place, say, text_width
+from flipcheck.show.ink import INK, SMALL, diameter_text, place, say, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -67,7 +67,7 @@ def _locators(layout: Layout, units: str) -> Iterator[Row]:
 
 def _spoken(layout: Layout, locator: Locator, units: str) -> str:
     if locator.diameter is not None:
-        return f"{locator.name}, dia.\u00a0{place(locator.diameter, units)}"
+        return f"{locator.name}, {diameter_text(locator.diameter, units)}"
     what = {"fence": "fence", "rail": "rail bears", "stop": "stop"}.get(locator.role, locator.name)
     stands = locator.role not in ("touch", "wall")
     moved = ", moved here" if layout.face == "B" and stands and not locator.stays else ""
@@ -88,7 +88,7 @@ def _pairs(layout: Layout, units: str) -> Iterator[Row]:
 
 def _described(pair: PlacedPair, units: str) -> str:
     if pair.diameter is not None:
-        return f"{pair.name}, dia.\u00a0{place(pair.diameter, units)}"
+        return f"{pair.name}, {diameter_text(pair.diameter, units)}"
     if pair.depth is not None:
         return f"{pair.name}, {place(pair.depth, units)}\u00a0deep"
     return pair.name
