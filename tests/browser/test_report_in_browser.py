@@ -1,26 +1,15 @@
-"""Report and setup sheet in a real browser: on a phone, on a screen and on paper."""
+"""Report and setup sheet in a real browser: on a phone and on a screen."""
 
 from __future__ import annotations
 
-import io
-import os
-import re
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, sync_playwright
-from pypdf import PdfReader
+from playwright.sync_api import Page
 
-from flipcheck.show.html import report_html, sheet_html
-from tests.show.reports import awkward_sheet, content, sheet
+from tests.browser.conftest import PAGES
 
-ARGUMENTS = [
-    *("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
-    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
-]
 WIDTHS = (390, 1280)
 
 #: Of each element with text of its own that can be seen: the contrast of its ink on what lies behind it.
@@ -47,49 +36,6 @@ CONTRASTS = """() => {
       return [one.tagName + ': ' + one.textContent.trim().slice(0, 40), (a + 0.05) / (b + 0.05)];
     });
 }"""
-
-
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[BrowserContext]:
-    """A browser with a profile of its own."""
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if chromium is None:
-        wanted = os.environ.get("FLIPCHECK_BROWSER") == "required"
-        (pytest.fail if wanted else pytest.skip)("no chromium on the path")
-    with sync_playwright() as playwright:
-        profile = tmp_path_factory.mktemp("profile")
-        context = playwright.chromium.launch_persistent_context(profile, executable_path=chromium, args=ARGUMENTS)
-        yield context
-        context.close()
-
-
-@pytest.fixture(scope="module")
-def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """The report on the awkward job, and setup sheets of all kinds."""
-    folder = tmp_path_factory.mktemp("pages")
-    made = {"report": report_html(content())}
-    made["sheet-awkward"] = sheet_html(awkward_sheet())
-    made |= {f"sheet-{name}-{number}": sheet_html(sheet(name, number)) for name, number in SHEETS}
-    for name, text in made.items():
-        (folder / f"{name}.html").write_text(text, encoding="utf-8")
-    return {name: folder / f"{name}.html" for name in made}
-
-
-SHEETS = [("carrier", 0), ("carrier", 3), ("carrier", 6), ("panel", 0), ("panel", 2)]
-PAGES = ["report", "sheet-awkward", *(f"sheet-{name}-{number}" for name, number in SHEETS)]
-
-
-@pytest.fixture
-def page(browser: BrowserContext) -> Iterator[Page]:
-    """An empty page."""
-    opened = browser.new_page()
-    yield opened
-    opened.close()
-
-
-def paper(page: Page, size: str) -> PdfReader:
-    """The page as it prints."""
-    return PdfReader(io.BytesIO(page.pdf(format=size, print_background=True)))
 
 
 @pytest.mark.parametrize("width", WIDTHS)
@@ -138,42 +84,3 @@ def test_a_step_can_be_ticked(page: Page, files: dict[str, Path]):
     page.goto(files["sheet-carrier-0"].as_uri())
     page.get_by_text("Run the program of face A.").click()
     assert 1 == page.locator("input:checked").count()
-
-
-@pytest.mark.parametrize("size", ["A4", "Letter"])
-@pytest.mark.parametrize("name", PAGES[1:])
-def test_a_sheet_prints_on_one_page(page: Page, files: dict[str, Path], name: str, size: str):
-    """The whole sheet, to its last line, on one page."""
-    page.goto(files[name].as_uri())
-    reader = paper(page, size)
-    assert 1 == len(reader.pages)
-    assert "0f0f" in reader.pages[0].extract_text()
-
-
-@pytest.mark.parametrize("size", ["A4", "Letter"])
-def test_the_report_prints_whole(page: Page, files: dict[str, Path], size: str):
-    """Its setup sheet has a page of its own, and no page is empty."""
-    page.goto(files["report"].as_uri())
-    printed = paper(page, size).pages
-    texts = [" ".join(sheet.extract_text().split()) for sheet in printed]
-    assert 8 <= len(texts) <= 30
-    assert min(len(sheet.get_contents().get_data()) for sheet in printed) > 2000
-    (own,) = [text for text in texts if "Face A up" in text and "Face B up" in text]
-    assert "What was assumed" not in own
-    assert "How sure these numbers are" not in own
-    assert re.search(r"1 Measure the thickness.* 2 Mark .*Cut face B", own)
-
-
-def test_rows_and_figures_stay_whole_on_paper(page: Page, files: dict[str, Path]):
-    """What may not be cut says so: rows, figures, steps; and headings stay with what follows."""
-    page.goto(files["report"].as_uri())
-    page.emulate_media(media="print")
-    for what in ("tr", "figure", ".sheet ol > li"):
-        inside = page.evaluate(
-            f"[...document.querySelectorAll('{what}')].map(one => getComputedStyle(one).breakInside)"
-        )
-        assert inside
-        assert {"avoid"} == set(inside)
-    after = page.evaluate("[...document.querySelectorAll('h2, h3, h4')].map(one => getComputedStyle(one).breakAfter)")
-    assert {"avoid"} == set(after)
-    assert "table-header-group" == page.evaluate("getComputedStyle(document.querySelector('thead')).display")
