@@ -2,61 +2,56 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 import shutil
 import subprocess
 import sys
-from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 #: The folder beside the tutorial in which everything is made.
 FOLDER = "made"
 #: Commands whose paper is shown; they are not on the page, which writes HTML and text.
-PAPER = ("report plate.toml -o plate.pdf", "sheet plate.toml --method dowels -o sheet.pdf")
+PAPER = ("flipcheck report plate.toml -o plate.pdf", "flipcheck sheet plate.toml --method dowels -o sheet.pdf")
 _DPI = 144
 
 
-class Ran(NamedTuple):
-    """How a command of the tutorial ended."""
-
-    command: str
-    code: int
-    out: str
-    err: str
-
-
-def make(page: Path, folder: Path | None = None) -> list[Ran]:
+def make(page: Path) -> None:
     """Write the job of the page, run its commands in their order, and print its report; all anew.
+
+    Beside what they write, `ran.json` keeps what each command of the page said, and its exit code.
 
     Raises
     ------
     RuntimeError: if a command ends otherwise than with its answer (0 or 1).
     """
-    folder = folder or page.parent / FOLDER
+    folder = page.parent / FOLDER
     shutil.rmtree(folder, ignore_errors=True)
-    folder.mkdir(parents=True)
+    folder.mkdir()
     text = page.read_text(encoding="utf-8")
     (folder / "plate.toml").write_text(_blocks(text, "toml")[0], encoding="utf-8")
-    ran = [_run(command, folder) for command in "".join(_blocks(text, "sh")).splitlines()]
+    ran = {command: _run(command, folder) for command in "".join(_blocks(text, "sh")).splitlines()}
+    (folder / "ran.json").write_text(json.dumps(ran), encoding="utf-8")
     for command in PAPER:
-        _run(f"flipcheck {command}", folder)
+        _run(command, folder)
     for paper in folder.glob("*.pdf"):
         _draw_first_page(paper)
-    return ran
 
 
 def _blocks(text: str, language: str) -> list[str]:
     return re.findall(rf"^```{language}\n(.*?)^```", text, flags=re.M | re.S)
 
 
-def _run(command: str, folder: Path) -> Ran:
-    run = subprocess.run(
-        [sys.executable, "-m", *shlex.split(command)], capture_output=True, text=True, check=False, cwd=folder
-    )
+def _run(command: str, folder: Path) -> tuple[int, str]:
+    words = [sys.executable, "-m", *shlex.split(command)]
+    run = subprocess.run(words, capture_output=True, text=True, check=False, cwd=folder)
     if run.returncode not in (0, 1):
         raise RuntimeError(f"{command}: {run.stderr}")
-    return Ran(command, run.returncode, run.stdout, run.stderr)
+    return run.returncode, run.stdout
 
 
 def _draw_first_page(paper: Path) -> None:
