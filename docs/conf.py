@@ -6,6 +6,7 @@ contents beside each page, the pictures of the tutorial, the table of `flipcheck
 
 from __future__ import annotations
 
+import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -82,8 +83,18 @@ def complete(_: Sphinx, name: str, source: list[str]) -> None:
     if name == root_doc:
         for caption, pages in CONTENTS.items():
             source[0] += f"\n```{{toctree}}\n:glob:\n:hidden:\n:titlesonly:\n:caption: {caption}\n\n{pages}\n```\n"
-    if VALIDATED in source[0]:
+    elif name == "docs/reference/errors":
+        source[0] = one_title(source[0])
+    elif VALIDATED in source[0]:
         from flipcheck.decide.validation import run_checks
         from flipcheck.show.validation_text import validation_to_text
 
         source[0] = source[0].replace(VALIDATED, f"```text\n{validation_to_text(run_checks())}```")
+
+
+def one_title(text: str) -> str:
+    """The page with every heading but its title one level lower: the contents name a page once."""
+    title, *parts = re.split(r"(?ms)(^```.*?^```$)", text)
+    head, rest = title.split("\n", 1)
+    parts = [part if part.startswith("```") else re.sub(r"(?m)^#", "##", part) for part in (rest, *parts)]
+    return "".join([head, "\n", *parts])

@@ -14,6 +14,8 @@ import typer
 from flipcheck import cli
 from flipcheck.job.fits import parse_fit
 from flipcheck.job.reader import parse_job
+from flipcheck.show.words import THE_TURN
+from flipcheck.stack.sources import Life
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
@@ -81,6 +83,14 @@ def test_the_map_shows_every_document():
     pages = [*home.rglob("*.md"), *(ROOT / "studies").glob("*/README.md"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]
 
     assert {page for page in pages if page.name != "index.md"} == {(home / link).resolve() for link in links}
+
+
+def test_words_of_results_are_explained():
+    """The glossary has what a result says of the turn, and every life of an error."""
+    glossary = (ROOT / "docs" / "reference" / "glossary.md").read_text(encoding="utf-8")
+
+    assert [] == [word for word in THE_TURN.values() if f"\n| {word} |" not in glossary]
+    assert [] == [life for life in Life if f"**{life}**" not in glossary]
 
 
 def test_batches_do_what_they_say(tmp_path: Path):

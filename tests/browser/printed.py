@@ -20,7 +20,8 @@ TABLES = """() => [...document.querySelectorAll('table')].map(table => ({
 
 #: Of each heading its words, and what comes next: the kind of it, and the words it begins with.
 HEADINGS = """() => {
-  const blocks = [...document.querySelectorAll('h1, h2, h3, h4, dl, p, li, table, figure')].filter(one => one.checkVisibility());
+  const blocks = [...document.querySelectorAll('h1, h2, h3, h4, dl, p, li, table, figure')]
+    .filter(one => one.checkVisibility());
   return blocks.flatMap((one, i) => {
     if (!/^H/.test(one.tagName) || i + 1 === blocks.length) return [];
     const next = blocks[i + 1];

@@ -7,9 +7,7 @@ from pathlib import Path
 import pytest
 
 import flipcheck
-from flipcheck.job import records
 from flipcheck.job.reader import parse_job
-from flipcheck.job.spread_table import SizeTable
 from tests.job.sample import problems
 
 PACKAGE = Path(flipcheck.__file__).parent
@@ -81,11 +79,3 @@ def test_most_errors_have_an_example() -> None:
 def test_the_examples_of_the_job_file_are_right(example: str) -> None:
     """Every block shown on the page of the job file is read without a problem."""
     assert parse_job(completed(example)).pairs
-
-
-def test_the_page_of_the_job_file_names_every_key() -> None:
-    """Each key of each record, and each key of a spread, stands on the page in a table or list."""
-    page = (PAGES / "job-file.md").read_text(encoding="utf-8")
-    models = [getattr(records, name) for name in records.__all__ if name not in ("Flip", "Side", "Pair", "Method")]
-    keys = {key for model in [*models, SizeTable] for key in model.model_fields} - {"spread"}
-    assert set() == {key for key in keys if f"`{key}`" not in page and f"[{key}]" not in page}
