@@ -10,6 +10,7 @@ import numpy as np
 from flipcheck.flip.frames import Point, at
 from flipcheck.flip.height import nominal_web, web
 from flipcheck.job.records import HolePair, OutlinePair, SlotPair
+from flipcheck.job.uses import limit_of
 from flipcheck.stack.measures import Band, Largest, Measure, Radius
 
 if TYPE_CHECKING:
@@ -82,14 +83,12 @@ class Targets:
 
     def _hole(self, pair: HolePair) -> None:
         x, y = self._xy(pair.at, self._cuts(pair))
-        if pair.bolt is None:
-            assert pair.allowed is not None
-            measure, allowed = Radius(x, y, pair.allowed), pair.allowed
-        else:
+        allowed = limit_of(pair)
+        measure = Radius(x, y, allowed)
+        if pair.bolt is not None and pair.use in (None, "bolt"):
             # the largest round to pass is min(a, b, (a + b) / 2 - D); both holes grow by runout and the bit's error
             assert pair.hole_a is not None
             assert pair.hole_b is not None
-            allowed = 0.5 * (pair.hole_a + pair.hole_b) - pair.bolt
             slack = self._output(np.zeros(6), self._machine.bit_growth("B"), 0.0)
             measure = Radius(x, y, allowed, slack, pair.bolt - min(pair.hole_a, pair.hole_b))
         self.targets.append(Target(pair, measure, x, y, pair.at, allowed))
@@ -99,7 +98,8 @@ class Targets:
         x, y = self._xy(pair.at, cuts)
         normal = np.array([-np.sin(pair.angle), np.cos(pair.angle)])
         across = self._across(pair.at, normal, cuts)
-        self.targets.append(Target(pair, Largest((across,), pair.allowed), x, y, pair.at, pair.allowed))
+        allowed = limit_of(pair)
+        self.targets.append(Target(pair, Largest((across,), allowed), x, y, pair.at, allowed))
 
     def _outline(self, pair: OutlinePair) -> None:
         """The step at each corner, along both normals that meet there. One cut, so one scatter for all corners."""
@@ -112,7 +112,8 @@ class Targets:
             rows += [self._across(tuple(corner), normal, cuts) for corner in (start, end)]
         exposed = max(pair.points, key=lambda point: self._ledger.variance(at(self._misalignment, point)))
         x, y = self._xy(exposed, cuts)
-        self.targets.append(Target(pair, Largest(tuple(rows), pair.allowed), x, y, exposed, pair.allowed))
+        allowed = limit_of(pair)
+        self.targets.append(Target(pair, Largest(tuple(rows), allowed), x, y, exposed, allowed))
 
     def _web(self, pair: WebPair) -> None:
         deviation = web(self._ledger, self._job.errors, self._method, pair)

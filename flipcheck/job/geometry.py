@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from flipcheck.job.findings import Finding, Path
 from flipcheck.job.part import NEARLY, Part, Place
-from flipcheck.job.records import HolePair, OutlinePair, WebPair
+from flipcheck.job.records import HolePair, OutlinePair, SlotPair, WebPair
 from flipcheck.job.setups import of_method
+from flipcheck.job.uses import of_use
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -44,6 +45,10 @@ def impossible(part: Part, pairs: Mapping[int, Pair], methods: Mapping[int, Meth
 
 def of_pair(pair: Pair, part: Part) -> Iterator[Finding]:
     """What is impossible in one pair; paths are counted from the pair."""
+    if isinstance(pair, HolePair | SlotPair | OutlinePair):
+        yield from of_use(pair, part)
+    if isinstance(pair, SlotPair | OutlinePair) and pair.allowed is None and pair.use is None:
+        yield Finding("no-limit", (), "a limit: allowed, or use", "neither", "allowed = 0.1")
     if isinstance(pair, OutlinePair):
         yield from _outline(pair.points, part)
         return
@@ -55,6 +60,8 @@ def of_pair(pair: Pair, part: Part) -> Iterator[Finding]:
 
 
 def _hole_limit(pair: HolePair, part: Part) -> Iterator[Finding]:
+    if pair.use in ("countersink", "ring"):
+        return
     if pair.allowed is not None and pair.bolt is not None:
         yield Finding("two-limits", ("allowed",), "one limit: allowed, or bolt with hole_a", "both")
     elif pair.allowed is None and pair.bolt is None:

@@ -111,6 +111,9 @@ class HolePair(_PairBase):
     kind: Literal["hole"] = "hole"
     at: Point
     allowed: PositiveLength | None = None
+    use: Literal["bolt", "countersink", "ring"] | None = None
+    pad: PositiveLength | None = None
+    breakout: Angle | None = None
     bolt: PositiveLength | None = None
     hole_a: PositiveLength | None = None
     hole_b: PositiveLength | None = None
@@ -132,7 +135,10 @@ class SlotPair(_PairBase):
     kind: Literal["slot"] = "slot"
     at: Point
     angle: Angle
-    allowed: PositiveLength
+    allowed: PositiveLength | None = None
+    use: Literal["tongue"] | None = None
+    slot_width: PositiveLength | None = None
+    tongue: PositiveLength | None = None
 
 
 class OutlinePair(_PairBase):
@@ -140,7 +146,8 @@ class OutlinePair(_PairBase):
 
     kind: Literal["outline"] = "outline"
     points: Points
-    allowed: PositiveLength
+    allowed: PositiveLength | None = None
+    use: Literal["seam as milled", "seam sanded"] | None = None
 
 
 class WebPair(_PairBase):

@@ -9,11 +9,13 @@ from pydantic import BaseModel
 
 from flipcheck.decide.inputs import Origin, inputs
 from flipcheck.decide.wording import NOTHING, goal_text
+from flipcheck.job.records import HolePair, OutlinePair, SlotPair
 from flipcheck.job.stated import Stated
+from flipcheck.job.uses import limit_of, stands_for
 from flipcheck.show.content import Table
 from flipcheck.show.ink import limits_of, place
 from flipcheck.show.sizes import in_unit, unit_of
-from flipcheck.show.words import TURNED
+from flipcheck.show.words import TURNED, length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -78,6 +80,8 @@ def _item(item: Pair | Method, origin: Origin, units: str) -> tuple[str, ...]:
     said = "; ".join(
         f"{key} {_value(key, value, units)}" for key, value in told.items() if value is not None and value != ()
     )
+    if isinstance(item, HolePair | SlotPair | OutlinePair) and item.use is not None:
+        said += f"; so allowed {length(limit_of(item), units)}: {stands_for(item)}"
     return (item.name, item.kind, said, _line(origin), origin.note or NOTHING)
 
 
@@ -89,7 +93,7 @@ def _value(key: str, value: object, units: str) -> str:
     if isinstance(value, float):
         if key == "minutes":
             return f"{value:g}"
-        return f"{math.degrees(value):.4g}°" if key == "angle" else place(value, units)
+        return f"{math.degrees(value):.4g}°" if key in ("angle", "breakout") else place(value, units)
     if isinstance(value, tuple):
         inner = ", ".join(_value(key, part, units) for part in value)
         return f"({inner})" if value and isinstance(value[0], float) else inner
