@@ -250,6 +250,14 @@ def test_idle_options(old: str, new: str, expected: list[str]):
 NEST = 'kind = "fence"\n' + FENCE
 
 
+def refused(text: str, code: str, message: str) -> None:
+    """A text has one problem, of that code, told in words that match."""
+    problem = only_problem(text)
+
+    assert code == problem.code
+    assert re.search(message, str(problem)), str(problem)
+
+
 @pytest.mark.parametrize(
     ("new", "code", "message"),
     [
@@ -279,10 +287,7 @@ NEST = 'kind = "fence"\n' + FENCE
 )
 def test_impossible_nests(new: str, code: str, message: str) -> None:
     """A nest told to do what its outline forbids."""
-    problem = only_problem(changed((NEST, 'kind = "nest"\n' + new)))
-
-    assert code == problem.code
-    assert re.search(message, str(problem)), str(problem)
+    refused(changed((NEST, 'kind = "nest"\n' + new)), code, message)
 
 
 @pytest.mark.parametrize(
@@ -300,10 +305,7 @@ def test_impossible_nests(new: str, code: str, message: str) -> None:
 )
 def test_impossible_bores(new: str, code: str, message: str) -> None:
     """Bores that lie off the blank, on each other, or are told what holes cut with face A have no use for."""
-    problem = only_problem(changed((NEST, 'kind = "bores"\n' + new)))
-
-    assert code == problem.code
-    assert re.search(message, str(problem)), str(problem)
+    refused(changed((NEST, 'kind = "bores"\n' + new)), code, message)
 
 
 @pytest.mark.parametrize(
@@ -317,10 +319,7 @@ def test_impossible_bores(new: str, code: str, message: str) -> None:
 )
 def test_impossible_patterns_of_pins(pins: str, code: str, message: str) -> None:
     """Patterns with too many pins, with pins in each other, or with an option for two."""
-    problem = only_problem(changed((PINS, f"pins = {pins}")))
-
-    assert code == problem.code
-    assert re.search(message, str(problem)), str(problem)
+    refused(changed((PINS, f"pins = {pins}")), code, message)
 
 
 def test_a_pattern_of_three_pins_is_read() -> None:
