@@ -538,6 +538,59 @@ def random_pins_method(rng, size, flip):
     return method
 
 
+def random_nest_method(rng, size, flip):
+    x, y, _ = size
+    method = {"kind": "nest", "clearance": rng.choice([0.3, 0.6, 1.2])}
+    pushes = ["none", "front", "back", "left", "right"]
+    if rng.random() < 0.5:
+        method["outline"] = "with face A"
+        if rng.random() < 0.7:
+            low = [even(rng, 4, 0.3 * x), even(rng, 4, 0.3 * y)]
+            method["rectangle"] = [low, [even(rng, 0.6 * x, x - 4), even(rng, 0.6 * y, y - 4)]]
+    elif flip == "diagonal" or rng.random() < 0.3:
+        method["after_flip"] = "second pocket"
+    (x1, y1), (x2, y2) = method.get("rectangle", ((0, 0), (x, y)))
+    if x2 - x1 != y2 - y1:  # of a square no edge is the longer one
+        pushes += ["front-left", "front-right", "back-left", "back-right"]
+    if rng.random() < 0.6:
+        method["push"] = rng.choice(pushes)
+    if rng.random() < 0.5:
+        method["pocket_size"] = random_spread(rng, rng.uniform(0.01, 0.05))
+    return method
+
+
+def random_crowd_method(rng, size, flip):
+    x, y, _ = size
+    play = rng.choice([0.15, 0.3, 0.6])
+    corners = [[even(rng, 10, 0.2 * x), even(rng, 10, 0.2 * y)], [even(rng, 0.8 * x, x - 10), even(rng, 10, 0.2 * y)]]
+    corners += [[x - even(rng, 10, 0.2 * x), even(rng, 0.8 * y, y - 10)], [even(rng, 10, 0.2 * x), y - 10]]
+    method = {
+        "kind": "pins",
+        "pins": corners[: rng.choice([3, 4])],
+        "pin": {"diameter": 6.0, **random_spread(rng, play / 20)},
+        "hole": {"diameter": round(6.0 + play, 4), **random_spread(rng, play / 12)},
+    }
+    if rng.random() < 0.4:
+        method |= {"holes": "beforehand", "hole_position": random_spread(rng, rng.uniform(0.005, 0.03))}
+    return method
+
+
+def random_bores_method(rng, size, flip):
+    x, y, _ = size
+    bores = [[even(rng, 10, 0.3 * x), even(rng, 10, y - 10)], [even(rng, 0.7 * x, x - 10), even(rng, 10, y - 10)]]
+    method = {"kind": "bores", "bores": bores, "diameter": 8}
+    if rng.random() < 0.5:
+        method["holes"] = "beforehand"
+        method["hole_position"] = random_spread(rng, rng.uniform(0.01, 0.2))
+    if rng.random() < 0.5:
+        method["zero_at"] = "first"
+    if rng.random() < 0.4:
+        method["stylus"] = "probe"
+    elif rng.random() < 0.4:
+        method["same_phase"] = True
+    return method
+
+
 def random_pair(rng, size, kind, name):
     x, y, t = size
 
@@ -601,9 +654,16 @@ def random_job(seed):
     kinds = rng.choices(["hole", "slot", "outline", "web"], [4, 2, 2, 2], k=rng.randint(2, 6))
     if "web" in kinds:
         errors.setdefault("z_touch", {"std": 0.02})
-    makers = {"pins": random_pins_method, "fence": random_fence_method, "probe": random_probe_method}
+    makers = {
+        "pins": random_pins_method,
+        "fence": random_fence_method,
+        "probe": random_probe_method,
+        "nest": random_nest_method,
+        "crowd": random_crowd_method,
+        "bores": random_bores_method,
+    }
     methods = []
-    for i, kind in enumerate(rng.sample(["pins", "pins", "fence", "probe"], rng.randint(2, 3))):
+    for i, kind in enumerate(rng.sample(["pins", "pins", "fence", "probe", "nest", "crowd", "bores"], 3)):
         method = {"name": f"way {i + 1}", **makers[kind](rng, size, flip)}
         if rng.random() < 0.5:
             method["zero_z"] = rng.choice(["bed", "top", "top then bed"])
