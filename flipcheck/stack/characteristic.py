@@ -210,7 +210,7 @@ def _bessel(order: int, x: Array) -> Array:
 def _bessel_of_many(x: Array) -> Array:
     """The same of order 0 for a large array: cubics through a table of it and its slope, to 1e-9."""
     x = np.abs(x)
-    most = float(x.max())
+    most = max(float(x.max()), 1.0)  # where an error acts on nothing all of them are 0
     steps = max(64, math.ceil(40.0 * most))
     if x.size < 4 * steps:
         return _bessel(0, x)

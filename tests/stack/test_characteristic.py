@@ -221,3 +221,8 @@ def test_too_much_is_shared():
     total, each = exact(wide)
     assert total is None
     assert None not in each
+
+
+def test_an_error_that_acts_on_nothing_changes_nothing():
+    """The function of an arcsine error is 1 wherever its effect is 0, for many directions at once."""
+    assert (_bessel_of_many(np.zeros(2000)) == 1.0).all()
