@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from flipcheck.job.records import Job
 
 MOST_TRIALS = 10**10
-#: The same as flipcheck.decide.limits.TRIALS; and the most that `limits` keeps, about 2 kB each.
-LIMITS_TRIALS = 65_536
+#: The same as flipcheck.decide.limits.TRIALS; and the most that `limits` takes.
+LIMITS_TRIALS = 16_384
 #: The most parts of a batch: the blocks of such a batch take minutes.
 MOST_PARTS = 10_000
 MOST_KEPT = 500_000

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from flipcheck.stack.what_if import largest
+from flipcheck.stack.what_if import largest, with_size
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from flipcheck.decide.fixture import PinLimits
-    from flipcheck.stack.what_if import Sums, WhatIf
+    from flipcheck.stack.linear import LinearModel
+    from flipcheck.stack.what_if import WhatIf
 
 #: What the fit of the pins is called among the things that may change.
 _FIT = "pin clearance"
@@ -72,52 +73,52 @@ class Search:
 
     def changes(self) -> Changes:
         """The list."""
-        everything = [i for group in self._groups.values() for i in group]
-        sums = _with(self._what_if.sums, self._what_if.parts(everything), -1.0)
+        nothing = with_size(self._what_if.model, [i for group in self._groups.values() for i in group], 0.0)
         fitted = self._clearance is not None
-        if self._chance(sums, fitted) < self._goal:
+        if self._chance(nothing, fitted) < self._goal:
             return Changes(tuple(self._groups), None)
-        kept = []
-        for name in self._most_harmless_first(sums, fitted):
+        model, kept = nothing, []
+        for name in self._most_harmless_first(nothing, fitted):
             if name == _FIT:
-                tried, fitted_then = sums, False
+                tried, fitted_then = model, False
             else:
-                tried, fitted_then = _with(sums, self._what_if.parts(self._groups[name])), fitted
+                tried, fitted_then = self._with(model, [name]), fitted
             if self._chance(tried, fitted_then) >= self._goal:
-                sums, fitted = tried, fitted_then
+                model, fitted = tried, fitted_then
             elif name != _FIT:
                 kept.append(name)
-        return self._shrunk(sums, kept[::-1], fitted)
+        return self._shrunk(model, kept[::-1], fitted)
 
-    def _most_harmless_first(self, sums: Sums, fitted: bool) -> list[str]:
+    def _with(self, model: LinearModel, names: Sequence[str], size: float = 1.0) -> LinearModel:
+        """The model with some errors put back, at `size` times what they are in the job."""
+        places = {i for name in names for i in self._groups[name]}
+        back = with_size(self._what_if.model, places, size).sources
+        return replace(model, sources=tuple(back[i] if i in places else old for i, old in enumerate(model.sources)))
+
+    def _most_harmless_first(self, nothing: LinearModel, fitted: bool) -> list[str]:
         """The errors and the fit, by the chance that is left when each alone is as it is."""
-        alone = {
-            name: self._chance(_with(sums, self._what_if.parts(group)), fitted) for name, group in self._groups.items()
-        }
+        alone = {name: self._chance(self._with(nothing, [name]), fitted) for name in self._groups}
         if fitted:
-            alone[_FIT] = self._chance(sums, False)
+            alone[_FIT] = self._chance(nothing, False)
         return sorted(alone, key=lambda name: -alone[name])
 
-    def _shrunk(self, sums: Sums, names: Sequence[str], fitted: bool) -> Changes:
+    def _shrunk(self, model: LinearModel, names: Sequence[str], fitted: bool) -> Changes:
         """Let the named errors come back together, as far as the goal allows."""
-        parts = self._what_if.parts([i for name in names for i in self._groups[name]])
-        factor = largest(lambda size: self._chance(_with(sums, parts, size), fitted), self._goal) if names else 1.0
+        factor = (
+            largest(lambda size: self._chance(self._with(model, names, size), fitted), self._goal) if names else 1.0
+        )
         clearance = None
         if fitted and factor is not None and self._clearance is not None:
-            clearance = self._clearance + 2.0 * self._fit(_with(sums, parts, factor))
+            clearance = self._clearance + 2.0 * self._fit(self._with(model, names, factor))
         return Changes(tuple(names), factor, clearance)
 
-    def _chance(self, sums: Sums, fitted: bool) -> float:
-        return self._what_if.chance(self._fit(sums) if fitted else 0.0, sums)
+    def _chance(self, model: LinearModel, fitted: bool) -> float:
+        return self._what_if.chance(self._fit(model) if fitted else 0.0, model)
 
-    def _fit(self, sums: Sums) -> float:
+    def _fit(self, model: LinearModel) -> float:
         """By how much each radial clearance grows when the fit is made as tight as still goes on, mm.
 
         Blanks that do not go on are then at most half of the misses that the goal allows.
         """
         assert self._clearance is not None
-        return max(self._what_if.tightest(0.5 * (1.0 + self._goal), sums), 0.5 * (_LEAST - self._clearance))
-
-
-def _with(sums: Sums, parts: Sums, size: float = 1.0) -> Sums:
-    return [one + size * part for one, part in zip(sums, parts, strict=True)]
+        return max(self._what_if.tightest(0.5 * (1.0 + self._goal), model), 0.5 * (_LEAST - self._clearance))

@@ -85,7 +85,7 @@ def pin_limits(job: Job, method: PinsMethod, what_if: WhatIf) -> PinLimits:
 
     def chance_at(wanted: float) -> float:
         moved = method.model_copy(update={"pins": _spaced(method.pins, wanted)})
-        return what_if.chance_by(flip_model(job, moved).linear)
+        return what_if.chance(model=flip_model(job, moved).linear)
 
     nearest = min(math.dist(*pair) for pair in combinations(method.pins, 2))
     touching = max(method.pin.diameter, method.hole.diameter) * spacing / nearest

@@ -15,7 +15,6 @@ from flipcheck.decide.fixture import HoleReach, PinLimits, hole_reaches, nest_li
 from flipcheck.flip.model import flip_model
 from flipcheck.job.records import NestMethod, PinsMethod
 from flipcheck.stack.blocks import cores
-from flipcheck.stack.intervals import Chance, wilson
 from flipcheck.stack.spreads import Circle, Exactly, Normal
 from flipcheck.stack.streams import seed_of
 from flipcheck.stack.what_if import WhatIf
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
 
     from flipcheck.flip.model import FlipModel
     from flipcheck.job.records import Job
+    from flipcheck.stack.intervals import Chance
     from flipcheck.stack.streams import RngLike
 
     #: The places of the sources of each entry of a job.
@@ -33,8 +33,8 @@ if TYPE_CHECKING:
 #: What the size of an error is: a standard deviation, a limit (plus or minus), or a total indicator reading.
 GivenAs: TypeAlias = Literal["std", "limit", "reading"]
 
-#: Trials kept unless told otherwise: a chance near 95 % is then known to 0.0017.
-TRIALS = 65_536
+#: Trials for each chance unless told otherwise: one near 95 % is then known to about 0.001.
+TRIALS = 16_384
 
 #: Errors that one entry of a job is drawn as.
 _PART_OF = {"locator_positioning": "positioning", "locator_lost_motion": "lost_motion"}
@@ -129,17 +129,18 @@ def limits(
     with ThreadPoolExecutor(threads or cores()) as pool:
         for method in chosen:
             model = flip_model(job, method)
-            what_if = WhatIf(model.linear, trials, seed, pool.map)
-            found.append(_method_limits(job, model, what_if))
+            what_if = WhatIf(model.linear, trials, seed)
+            found.append(_method_limits(job, model, what_if, pool))
             if progress:
                 progress(what_if.trials)
     return Limits(job.title, job.units, job.goal, job.flip, what_if.trials, seed, job.left_out, tuple(found))
 
 
-def _method_limits(job: Job, model: FlipModel, what_if: WhatIf) -> MethodLimits:
+def _method_limits(job: Job, model: FlipModel, what_if: WhatIf, pool: ThreadPoolExecutor) -> MethodLimits:
     method, goal = model.method, job.goal
-    groups, chance = _groups(model), what_if.chance()
-    factors = {name: what_if.largest_size(group, goal) for name, group in groups.items()}
+    groups, chance = _groups(model), what_if.interval()
+    sizes = pool.map(lambda group: what_if.largest_size(group, goal), groups.values())
+    factors = dict(zip(groups, sizes, strict=True))
     sources = [SourceLimit(name, *_size(model, group), factors[name]) for name, group in groups.items()]
     pins = None
     if isinstance(method, PinsMethod):
@@ -147,13 +148,13 @@ def _method_limits(job: Job, model: FlipModel, what_if: WhatIf) -> MethodLimits:
     elif isinstance(method, NestMethod):
         pins = nest_limits(job, method, what_if)
     changes = None
-    if chance < goal:
+    if chance.estimate < goal:
         search = Search(what_if, groups, goal, pins.clearance if pins else None)
         changes = single_change(factors, pins) or search.changes()
     return MethodLimits(
         name=method.name,
         kind=method.kind,
-        chance=wilson(round(chance * what_if.trials), what_if.trials),
+        chance=chance,
         sources=tuple(sorted(sources, key=lambda limit: math.inf if limit.factor is None else limit.factor)),
         pins=pins,
         holes=hole_reaches(job, model, what_if),

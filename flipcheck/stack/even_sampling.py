@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from flipcheck.stack.linear import LinearModel
     from flipcheck.stack.own_scatter import OwnScatter
     from flipcheck.stack.play import Play
+    from flipcheck.stack.sobol import Kept
     from flipcheck.stack.sources import Source
 
     Array = NDArray[np.float64]
@@ -55,9 +56,10 @@ class EvenPlan:
     model: The model.
     scatter: Which of its sources are not drawn, and which act alone: on one measure at most.
     seed: Of the run.
+    kept: As of `Sobol`.
     """
 
-    def __init__(self, model: LinearModel, scatter: OwnScatter, seed: int) -> None:
+    def __init__(self, model: LinearModel, scatter: OwnScatter, seed: int, kept: Kept | None = None) -> None:
         self.model, self._seed = model, seed
         self._plan = Plan(model)
         sources = range(len(model.sources))
@@ -75,14 +77,27 @@ class EvenPlan:
                 names += [f"{source.key}/{row}" for row in range(_points(source))]
                 self._evenly.append(i)
         self._at_random = sorted(set(sources) - scatter.known - set(normal) - set(self._evenly))
-        self._sobol = Sobol(seed, names)
+        self._sobol = Sobol(seed, names, kept)
 
-    def sample(self, number: int) -> Block:
-        """The block of that number."""
+    def sample(self, number: int, widen: float = 0.0) -> Block:
+        """The block of that number, with every radial clearance larger by `widen`, mm."""
         points = iter(self._sobol.block(number))
         poses = [np.array([next(points) for _ in range(_wanted(contact))]) for contact in self.model.contacts]
-        draws = Draws(self._seed, number)
-        sums = self._plan.add_sources(draws, self._at_random)
+        sums = self._sums(number, points)
+        if widen:
+            self._plan.widen(sums, widen)
+        return self._hang(sums, poses, Draws(self._seed, number))
+
+    def short(self, number: int) -> Array:
+        """How much too small all radial clearances are for each blank of a block to go on, mm, shape (BLOCK,)."""
+        points = iter(self._sobol.block(number)[sum(map(_wanted, self.model.contacts)) :])
+        plays = zip(self.model.contacts, self._plan.play(self._sums(number, points)), strict=True)
+        shorts = [contact.short_of(*play) for contact, play in plays]
+        return np.max(shorts, axis=0) if shorts else np.full(BLOCK, -np.inf)
+
+    def _sums(self, number: int, points: Iterator[Array]) -> Array:
+        """What the sources of each trial add up to, shape (K + M + F, BLOCK)."""
+        sums = self._plan.add_sources(Draws(self._seed, number), self._at_random)
         sums += self._means[:, None]
         for column in self._together.T:
             deviate = inverse(next(points))
@@ -94,7 +109,7 @@ class EvenPlan:
             for row, effect in zip(_values(source, points), onto.T, strict=True):
                 for form in np.flatnonzero(effect):
                     sums[form] += effect[form] * row
-        return self._hang(sums, poses, draws)
+        return sums
 
     def _hang(self, sums: Array, points: list[Array], draws: Draws) -> Block:
         on, weight = np.ones(BLOCK, dtype=bool), np.ones(BLOCK)
@@ -122,7 +137,7 @@ def _wanted(contact: Contact | Play) -> int:
 
 
 def _has_quantile(source: Source) -> bool:
-    return isinstance(source.spread, Circle | WithQuantile)
+    return isinstance(source.spread, Circle) or hasattr(source.spread, "quantile")
 
 
 def _points(source: Source) -> int:

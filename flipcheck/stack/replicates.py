@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from flipcheck.stack.histogram import Range
     from flipcheck.stack.linear import LinearModel
     from flipcheck.stack.questions import Question
+    from flipcheck.stack.sobol import Kept
 
     Array = NDArray[np.float64]
 
@@ -67,28 +68,53 @@ class Sums:
         np.maximum(self.ends[:, 1], other.ends[:, 1], out=self.ends[:, 1])
 
 
-class Counter:
-    """Counts the trials of one model.
+class Passing:
+    """How likely the trials of one model are to pass.
 
     Parameters
     ----------
     model: The model.
     seed: Of the run.
+    kept: As of `Sobol`.
     """
 
-    def __init__(self, model: LinearModel, seed: int) -> None:
+    def __init__(self, model: LinearModel, seed: int, kept: Kept | None = None) -> None:
         self.model = model
         self.scatter = own_scatter(model)
         self.questions: list[Question] = [
             question(model, measure, std) for measure, std in zip(model.measures, self.scatter.stds, strict=True)
         ]
+        self.plan = EvenPlan(model, self.scatter, seed, kept)
+
+    def good(self, number: int, widen: float = 0.0) -> Array:
+        """The chance that each trial of a block goes on and passes every measure, summed by repeat, shape (S,).
+
+        `widen`: what every radial clearance is larger by, mm.
+        """
+        block = self.plan.sample(number, widen)
+        good = block.weight * block.on
+        for ask in self.questions:
+            good *= ask.passes(ask.measure.value(block.outputs), block.outputs)
+        # the weights have the mean 1 only over all trials
+        on, weight = _by_repeat(block.on.astype(float)), _by_repeat(block.weight * block.on)
+        return _by_repeat(good) * np.divide(on, weight, out=np.zeros(REPEATS), where=weight > 0.0)
+
+    def short(self, number: int) -> Array:
+        """How much too small all radial clearances are for each trial of a block to go on, mm, shape (BLOCK,)."""
+        return self.plan.short(number)
+
+
+class Counter(Passing):
+    """Counts the trials of one model; parameters as of `Passing`."""
+
+    def __init__(self, model: LinearModel, seed: int) -> None:
+        super().__init__(model, seed)
         self.ranges: tuple[Range, ...] = ranges(model)
         self.middles = np.array([measure.value(model.expected[:, None])[0] for measure in model.measures])
-        self._plan = EvenPlan(model, self.scatter, seed)
 
     def count(self, number: int, trials: int) -> Sums:
         """Count the first `trials` trials of a block."""
-        block = self._plan.sample(number)
+        block = self.plan.sample(number)
         counted = np.arange(BLOCK) < trials
         on = block.on & counted
         weight = block.weight * on

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
     Words = NDArray[np.uint32]
+    Kept = dict[tuple[object, ...], Array]
 
 #: Shifts of the sequence: independent repeats of the whole run.
 REPEATS = 16
@@ -59,15 +60,25 @@ class Sobol:
     seed: Of the run.
     names: A name a dimension, `DIMENSIONS` at most; the shifts are keyed by it, so that two models share those of a
         source they share.
+    kept: Where blocks once made are kept, for runs that ask for them again and again.
     """
 
-    def __init__(self, seed: int, names: Sequence[str]) -> None:
+    def __init__(self, seed: int, names: Sequence[str], kept: Kept | None = None) -> None:
+        self._key, self._kept = (seed, *names), kept
         self._directions = _directions()[: len(names)]
         shifts = [stream(seed, f"shift/{name}", 0).integers(0, 1 << _BITS, REPEATS, dtype=np.uint32) for name in names]
         self._shifts = np.array(shifts, dtype=np.uint32).reshape(len(names), 1, REPEATS)
 
     def block(self, number: int) -> Array:
         """Points of one block, in (0, 1), shape (dimensions, BLOCK); column j belongs to repeat j % REPEATS."""
+        if self._kept is None:
+            return self._made(number)
+        key = (*self._key, number)
+        if key not in self._kept:
+            self._kept[key] = self._made(number)
+        return self._kept[key]
+
+    def _made(self, number: int) -> Array:
         words = _words(self._directions, number)[:, :, None] ^ self._shifts
         points: Array = words.reshape(len(words), BLOCK).astype(float)
         points += 0.5

@@ -7,7 +7,7 @@ those of JCGM 101:2008, Table 1. All lengths are in mm and all angles in rad onc
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 if TYPE_CHECKING:
@@ -235,3 +235,21 @@ class Circle:
         np.cos(phase, out=out[0])
         np.sin(phase, out=out[1])
         out *= self.radius
+
+
+def resized(spread: Spread | Circle, size: float) -> Spread | Circle:
+    """The same spread `size` times as large about the same mean; a known value itself grows.
+
+    Raises
+    ------
+    TypeError: for a distribution that is not in this module.
+    """
+    if isinstance(spread, Normal):
+        return replace(spread, std=size * spread.std, limit=None if spread.limit is None else size * spread.limit)
+    if isinstance(spread, Uniform | Triangular | Arcsine | Trapezoid):
+        return replace(spread, half=size * spread.half)
+    if isinstance(spread, Exactly):
+        return Exactly(size * spread.mean)
+    if isinstance(spread, Circle):
+        return Circle(size * spread.radius)
+    raise TypeError(f"no other size of {spread!r} is known")

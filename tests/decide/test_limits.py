@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import astuple, replace
 from functools import cache
 from typing import Any
 
@@ -309,7 +309,7 @@ def test_a_goal_out_of_reach():
     job = make_job(FENCE, errors={"rehoming": {"std": 0.01, "bias": 0.3}, "positioning": {"std": 0.01}})
     found = of_one(job)
 
-    assert 0.0 == found.chance.estimate
+    assert 0.0 == pytest.approx(found.chance.estimate, abs=1e-12)
     assert [None, None] == [limit.factor for limit in found.sources]
     assert found.changes is not None
     assert found.changes.factor is None
@@ -430,13 +430,14 @@ def test_the_tightest_stands_first():
 
 
 def test_draws_are_those_of_check():
-    """With the same trials and seed the chance is that of a plain `check`, and the head of the answer is the job's."""
+    """With the same trials and seed the chance is that of `check`, and the head of the answer is the job's."""
     job = job_of("pins")
     found = limits(job, trials=BLOCK + 1, rng=5)
-    checked = flipcheck.check(job, trials=2 * BLOCK, rng=5, plain=True)
+    checked = flipcheck.check(job, trials=2 * BLOCK, rng=5)
 
     assert (2 * BLOCK, 5, job.left_out) == (found.trials, found.seed, found.left_out)
-    assert checked.methods[0].chance == found.methods[0].chance
+    for one, other in zip(astuple(checked.methods[0].chance), astuple(found.methods[0].chance), strict=True):
+        assert one == pytest.approx(other, abs=1e-5)  # weights are evened out in another order
     assert checked.meets_goal is found.meets_goal is True
 
 
