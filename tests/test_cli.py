@@ -65,27 +65,6 @@ posix = pytest.mark.skipif(os.name != "posix", reason="streams and signals of a 
 Ended = tuple[int, str, str]
 
 
-@pytest.fixture
-def job(tmp_path: Path) -> str:
-    """A job file of three methods: a fence that fails its goal, dowels and a probe that reach it."""
-    path = tmp_path / "plate.toml"
-    path.write_text(JOB, encoding="utf-8")
-    return str(path)
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]):
-    """Run a command in this process: its code, stdout and stderr."""
-
-    def run(*arguments: str) -> Ended:
-        with pytest.raises(SystemExit) as ended:
-            cli.main(arguments)
-        out, err = capsys.readouterr()
-        return int(ended.value.code or 0), out, err
-
-    return run
-
-
 def shell(*arguments: str, **options) -> subprocess.Popen[bytes]:
     """Start a command in a process of its own."""
     streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE}

@@ -7,13 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from flipcheck import cli
 from flipcheck.decide.batch import batch
 from flipcheck.decide.check import check
 from flipcheck.job.reader import read_job
 from flipcheck.show.batch_plain import batch_to_json
 from flipcheck.show.batch_text import batch_to_text
-from tests.test_cli import JOB, Ended
+from tests.test_cli import JOB
 
 FEW = ("--trials", "2000", "--method", "two dowels")
 
@@ -24,19 +23,6 @@ def job(tmp_path: Path) -> str:
     path = tmp_path / "plate.toml"
     path.write_text(JOB.replace("hole = {", "wear = 0.002\nhole = {"), encoding="utf-8")
     return str(path)
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]):
-    """Run a command in this process: its code, stdout and stderr."""
-
-    def run(*arguments: str) -> Ended:
-        with pytest.raises(SystemExit) as ended:
-            cli.main(arguments)
-        out, err = capsys.readouterr()
-        return int(ended.value.code or 0), out, err
-
-    return run
 
 
 def test_a_batch(run, job: str):

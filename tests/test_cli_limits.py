@@ -20,28 +20,7 @@ from flipcheck.show.limits_plain import limits_to_json
 from flipcheck.show.limits_text import limits_to_text
 from flipcheck.show.validation_text import validation_to_json, validation_to_text
 from flipcheck.stack.streams import BLOCK
-from tests.test_cli import JOB, Ended, Terminal, posix, shell
-
-
-@pytest.fixture
-def job(tmp_path: Path) -> str:
-    """A job file of three methods: a fence that fails its goal, dowels and a probe that reach it."""
-    path = tmp_path / "plate.toml"
-    path.write_text(JOB, encoding="utf-8")
-    return str(path)
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]):
-    """Run a command in this process: its code, stdout and stderr."""
-
-    def run(*arguments: str) -> Ended:
-        with pytest.raises(SystemExit) as ended:
-            cli.main(arguments)
-        out, err = capsys.readouterr()
-        return int(ended.value.code or 0), out, err
-
-    return run
+from tests.test_cli import Terminal, posix, shell
 
 
 @pytest.fixture

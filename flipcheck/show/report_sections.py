@@ -148,9 +148,9 @@ def uncertainty(result: Result, method: MethodResult) -> Section:
         "Coverage: 95 in 100 parts (99, 50) stay within the distances given: one-sided quantiles of the simulated parts"
         " that go on, not multiples of a standard uncertainty. Of a web the 5 and 95 in 100 quantiles hold 90 in 100"
         " parts, the same share beyond either.",
-        "The interval beside a chance is that of the simulation alone, at 95 %: Student's t over 16 independent repeats,"
-        " or Wilson's where hardly any part misses; it does not cover what is wrong in the inputs. A chance called exact"
-        " needs no trials: it follows from the characteristic functions of the errors.",
+        "The interval beside a chance is that of the simulation alone, at 95 %: Student's t over 16 independent"
+        " repeats, or Wilson's where hardly any part misses; it does not cover what is wrong in the inputs. A chance"
+        " called exact needs no trials: it follows from the characteristic functions of the errors.",
         "Inputs: the job gives spreads and not readings. Each is taken as known (type B, infinite degrees of freedom),"
         " even where its spread came from readings (type A). A standard deviation from 5 readings is itself known only"
         " to about a third.",
