@@ -13,10 +13,12 @@ if TYPE_CHECKING:
     from flipcheck.decide.batch import batch
     from flipcheck.decide.check import check
     from flipcheck.decide.compare import compare
+    from flipcheck.decide.first_article import correct
     from flipcheck.decide.limits import limits
     from flipcheck.decide.results import Result
     from flipcheck.errors import FlipcheckError, JobError, Problem, StackError
     from flipcheck.job.reader import built_in, parse_job, read_job
+    from flipcheck.job.readings_file import read_readings
     from flipcheck.job.records import Job
     from flipcheck.stack.spreads import Arcsine, Normal, Trapezoid, Triangular, Uniform
     from flipcheck.stack.stack import Stack
@@ -43,15 +45,18 @@ __all__ = [
     "built_in",
     "check",
     "compare",
+    "correct",
     "limits",
     "parse_job",
     "read_job",
+    "read_readings",
 ]
 
 _ROOMS = {
     "batch": "decide.batch",
     "check": "decide.check",
     "compare": "decide.compare",
+    "correct": "decide.first_article",
     "limits": "decide.limits",
     "Result": "decide.results",
     "FlipcheckError": "errors",
@@ -61,6 +66,7 @@ _ROOMS = {
     "built_in": "job.reader",
     "parse_job": "job.reader",
     "read_job": "job.reader",
+    "read_readings": "job.readings_file",
     "Job": "job.records",
     "Arcsine": "stack.spreads",
     "Normal": "stack.spreads",

@@ -76,38 +76,39 @@ def read_job(path: str | os.PathLike[str]) -> Job:
     return parse_job(text_of(path), str(path))
 
 
-def text_of(path: str | os.PathLike[str]) -> str:
-    """The text of a job file.
+def text_of(path: str | os.PathLike[str], what: str = "job file", ending: str = ".toml") -> str:
+    """The text of a job file, or of another file that a person writes.
 
     Raises
     ------
     JobError: the file cannot be read, or is not text.
     """
-    name = str(path)
+    name, where = str(path), f"the {what}"
     try:
         with FilePath(path).open("rb") as file:
             data = file.read(LARGEST_FILE + 1)
     except FileNotFoundError:
-        raise _refused("file-missing", name, "a job file", "no file of this name", _beside(name)) from None
+        came = "no file of this name"
+        raise _refused("file-missing", name, f"a {what}", came, _beside(name, ending), where=where) from None
     except (OSError, ValueError) as error:
         came = getattr(error, "strerror", None) or str(error)
-        raise _refused("file-unreadable", name, "a job file that may be read", came.lower()) from None
+        raise _refused("file-unreadable", name, f"a {what} that may be read", came.lower(), where=where) from None
     if len(data) > LARGEST_FILE:
-        raise _too_large(name)
+        raise _too_large(name, what)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         hint = "save the file as UTF-8 in the editor"
-        raise _refused("not-utf8", name, "text in UTF-8", "bytes that are not", hint, line) from None
+        raise _refused("not-utf8", name, "text in UTF-8", "bytes that are not", hint, line, where) from None
     return text
 
 
-def _beside(name: str) -> str:
-    """A job file in the same folder whose name is nearly the same."""
+def _beside(name: str, ending: str) -> str:
+    """A file of this kind in the same folder whose name is nearly the same."""
     path = FilePath(name)
     try:
-        close = nearest(path.name, [found.name for found in path.parent.glob("*.toml")])
+        close = nearest(path.name, [found.name for found in path.parent.glob(f"*{ending}")])
     except (OSError, ValueError):
         close = ""
     return str(path.with_name(close)) if close else ""
@@ -155,13 +156,20 @@ def _examples() -> Any:
 
 
 def _refused(
-    code: str, file: str | None, needed: str, came: str = "", hint: str = "", line: int | None = None
+    code: str,
+    file: str | None,
+    needed: str,
+    came: str = "",
+    hint: str = "",
+    line: int | None = None,
+    where: str = "the job file",
 ) -> JobError:
-    return JobError([Problem(code, "the job file", needed, came, hint, line)], file)
+    return JobError([Problem(code, where, needed, came, hint, line)], file)
 
 
-def _too_large(file: str | None) -> JobError:
-    return _refused("file-too-large", file, f"a job file below {LARGEST_FILE} bytes", "a larger one")
+def _too_large(file: str | None, what: str = "job file") -> JobError:
+    needed = f"a {what} below {LARGEST_FILE} bytes"
+    return _refused("file-too-large", file, needed, "a larger one", where=f"the {what}")
 
 
 def _document(text: str, file: str | None) -> dict[str, Any]:
