@@ -26,6 +26,8 @@ LIMITS_TRIALS = 16_384
 #: The most parts of a batch: the blocks of such a batch take minutes.
 MOST_PARTS = 10_000
 MOST_KEPT = 500_000
+#: The same as flipcheck.decide.first_article.TRIALS.
+CORRECT_TRIALS = 65_536
 
 app = typer.Typer(
     add_completion=False,
@@ -48,6 +50,11 @@ JobFile = Annotated[str | None, typer.Argument(metavar="JOB", help="Job file; th
 def _trials(text: str) -> int | str:
     """A number of trials, or auto."""
     return text if text == "auto" else _number(text, MOST_TRIALS, "a whole number or auto")
+
+
+def _counted_trials(text: str) -> int:
+    """A number of trials, however many."""
+    return _number(text, MOST_TRIALS, "a whole number")
 
 
 def _kept_trials(text: str) -> int:
@@ -73,6 +80,10 @@ Trials = Annotated[
         parser=_trials,
         help="How many parts to simulate; auto: until the numbers stand still in the digits printed.",
     ),
+]
+CorrectTrials = Annotated[
+    Any,
+    typer.Option("--trials", metavar="N", parser=_counted_trials, help="How many parts to simulate."),
 ]
 KeptTrials = Annotated[
     Any,
@@ -260,6 +271,52 @@ def limits(
 
             width, colour = page()
             write(limits_to_text(found, width=width, colour=colour))
+        raise typer.Exit(ExitCode.GOAL_MET if found.meets_goal else ExitCode.GOAL_NOT_MET)
+
+
+@app.command()
+def correct(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="Job file that the parts were made by.")],
+    readings: Annotated[
+        str, typer.Argument(metavar="READINGS", help="CSV file of what was measured: docs/reference/readings.md.")
+    ],
+    method: Annotated[
+        str | None,
+        typer.Option("--method", metavar="NAME", help="The method they were made by; the job's first unless given."),
+    ] = None,
+    bit: Annotated[
+        str | None, typer.Option("--bit", metavar="SIZE", help="Diameter of the bit, to name gross errors by.")
+    ] = None,
+    plate: Annotated[
+        str | None,
+        typer.Option("--plate", metavar="SIZE", help="Thickness of the touch plate, to name gross errors by."),
+    ] = None,
+    trials: CorrectTrials = CORRECT_TRIALS,
+    seed: Seed = 1,
+    json: AsJson = False,
+    quiet: Quiet = False,
+) -> None:
+    """What do the first parts say: what is it, what made it, what to type in, and what is then left to chance?"""
+    with told_plainly():
+        from flipcheck.decide.first_article import correct as worked_out
+        from flipcheck.job.readings_file import read_readings, tool_size
+
+        read = _job(job, quiet)
+        tools = [
+            None if text is None else tool_size(text, name, read) for name, text in (("bit", bit), ("plate", plate))
+        ]
+        seen = read_readings(readings, read)
+        with Bar(trials, quiet) as bar:
+            found = worked_out(read, seen, method, bit=tools[0], plate=tools[1], trials=trials, rng=seed, progress=bar)
+        if json:
+            from flipcheck.show.first_article_plain import article_to_json
+
+            write(article_to_json(found))
+        else:
+            from flipcheck.show.first_article_text import article_to_text
+
+            width, colour = page()
+            write(article_to_text(found, width=width, colour=colour))
         raise typer.Exit(ExitCode.GOAL_MET if found.meets_goal else ExitCode.GOAL_NOT_MET)
 
 

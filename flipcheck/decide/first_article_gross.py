@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -38,9 +37,8 @@ def suspects(
     bit: float | None,
     plate: float | None,
 ) -> tuple[Suspect, ...]:
-    """Gross errors that would look like the pattern, nearest first; asked only where the job does not explain it."""
-    found = sorted(_sizes(job, method, fitted, bit, plate), key=lambda s: abs(s.seen - s.same_as) / s.same_as)
-    return (*found, *_scales(fitted), *_misread(job, readings, expected))
+    """Gross errors that would look like the pattern; asked only where the job does not explain it."""
+    return (*_sizes(job, method, fitted, bit, plate), *_scales(fitted), *_misread(job, readings, expected))
 
 
 def _sizes(job: Job, method: Method, fitted: Fitted, bit: float | None, plate: float | None) -> Iterator[Suspect]:
@@ -66,7 +64,7 @@ def _sizes(job: Job, method: Method, fitted: Fitted, bit: float | None, plate: f
         half = 0.5 * (term.high - term.low)
         for what, size in sizes.items():
             if abs(abs(term.value) - size) <= min(max(half, _NEAR), _NEAR_SHARE * size):
-                yield Suspect(f"the shift in {axis} equals {what}", abs(term.value), size)
+                yield Suspect("size", f"the shift in {axis} equals {what}", abs(term.value), size)
 
 
 def _scales(fitted: Fitted) -> Iterator[Suspect]:
@@ -82,7 +80,7 @@ def _scales(fitted: Fitted) -> Iterator[Suspect]:
         term = fitted.pattern.term(name)
         for what, scale in like.items() if term else ():
             if term and abs(term.value - scale) <= _SCALE * abs(scale):
-                yield Suspect(f"along {axis}, {what}", term.value, scale)
+                yield Suspect("scale", f"along {axis}, {what}", term.value, scale)
 
 
 def _misread(job: Job, readings: Readings, expected: Expected) -> Iterator[Suspect]:
@@ -90,16 +88,16 @@ def _misread(job: Job, readings: Readings, expected: Expected) -> Iterator[Suspe
     inch = MM_PER_UNIT["in"]
     other = {"mm": "in", "in": "mm"}[job.units]
     changes: dict[str, tuple[float, float]] = {
-        f"readings in {other}, not in {job.units}": (inch, inch) if job.units == "mm" else (1.0 / inch, 1.0 / inch),
-        "dx with the other sign (seen with the other face up?)": (-1.0, 1.0),
-        "dy with the other sign (seen with the other face up?)": (1.0, -1.0),
-        "dx and dy both with the other sign (A minus B?)": (-1.0, -1.0),
+        f"the readings if they were in {other}": (inch, inch) if job.units == "mm" else (1.0 / inch, 1.0 / inch),
+        "readings of dx with the other sign (seen with the other face up?)": (-1.0, 1.0),
+        "readings of dy with the other sign (seen with the other face up?)": (1.0, -1.0),
+        "readings with the other sign (A minus B?)": (-1.0, -1.0),
     }
     for what, (x, y) in changes.items():
         turned = replace(readings, offsets=tuple(_times(offset, x, y) for offset in readings.offsets))
         likely = pattern_of(job, turned, expected).pattern.unexplained
         if likely >= _LIKELY:
-            yield Suspect(f"the job would explain {what}", math.nan, math.nan)
+            yield Suspect("readings", f"the job would explain {what}")
 
 
 def _times(offset: Offset, x: float, y: float) -> Offset:

@@ -207,14 +207,15 @@ class Suspect:
 
     Attributes
     ----------
+    kind: A shift like some ``size``, a growth with the place like some ``scale``, or a slip in the ``readings``.
     what: What it is, in words.
-    seen: The number that was seen, mm (or a ratio).
-    same_as: The number that it is so near to.
+    seen, same_as: The number that was seen, and the one that it is so near to, mm or a ratio; None for readings.
     """
 
+    kind: Literal["size", "scale", "readings"]
     what: str
-    seen: float
-    same_as: float
+    seen: float | None = None
+    same_as: float | None = None
 
 
 @dataclass(frozen=True)

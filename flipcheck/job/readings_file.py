@@ -61,6 +61,20 @@ def parse_readings(text: str, job: Job, file: str | None = None) -> Readings:
     return readings
 
 
+def tool_size(text: str, name: str, job: Job) -> float:
+    """The size of a bit or a plate as it is written on the command line, mm.
+
+    Raises
+    ------
+    JobError: for what is no length above 0.
+    """
+    try:
+        return _size(text, job.units, positive=True)
+    except RefusedError as error:
+        came = error.came or shown(text)
+        raise JobError([Problem(error.code, f"--{name}", error.needed, came, error.hint)], f"--{name}") from None
+
+
 class _Reading:
     """One pass over a text, gathering what is wrong instead of stopping at it."""
 
@@ -304,15 +318,8 @@ class _Row:
         text = self.cells.get(column)
         if text is None:
             return None
-        text = text.replace("\u2212", "-")  # the minus sign of spreadsheets and word processors
         try:
-            try:
-                value: float | str = float(text)
-            except ValueError:
-                value = text
-            size = quantities.length(value, self.job.units)
-            if positive and size <= 0.0:
-                raise RefusedError("out-of-range", "a value above 0", shown(text))
+            return _size(text, self.job.units, positive=positive)
         except RefusedError as error:
             self.bad = True
             came = error.came or shown(text)
@@ -320,7 +327,19 @@ class _Row:
                 Problem(error.code, f"column {column}", error.needed, came, error.hint, self.line)
             )
             return None
-        return size
+
+
+def _size(text: str, units: str, *, positive: bool) -> float:
+    """A length as a person writes it, mm."""
+    text = text.replace("\u2212", "-")  # the minus sign of spreadsheets and word processors
+    try:
+        value: float | str = float(text)
+    except ValueError:
+        value = text
+    size = quantities.length(value, units)
+    if positive and size <= 0.0:
+        raise RefusedError("out-of-range", "a value above 0", shown(text))
+    return size
 
 
 def _minus(value: float | None) -> float | None:

@@ -203,7 +203,12 @@ def against_goal(method: MethodResult, goal: float) -> str:
 
 def part(result: Result) -> str:
     """Which part, and how it is turned."""
-    return f"{result.title or 'Part without a title'}, {TURNED.get(result.flip, result.flip)}"
+    return part_turned(result.title, result.flip)
+
+
+def part_turned(title: str, flip: str) -> str:
+    """The title of a part, and how it is turned."""
+    return f"{title or 'Part without a title'}, {TURNED.get(flip, flip)}"
 
 
 def setting(result: Result, method: MethodResult) -> str:
