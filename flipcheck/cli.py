@@ -302,9 +302,7 @@ def correct(
         from flipcheck.job.readings_file import read_readings, tool_size
 
         read = _job(job, quiet)
-        tools = [
-            None if text is None else tool_size(text, name, read) for name, text in (("bit", bit), ("plate", plate))
-        ]
+        tools = [tool_size(text, name, read) for name, text in (("bit", bit), ("plate", plate))]
         seen = read_readings(readings, read)
         with Bar(trials, quiet) as bar:
             found = worked_out(read, seen, method, bit=tools[0], plate=tools[1], trials=trials, rng=seed, progress=bar)

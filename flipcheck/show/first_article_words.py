@@ -123,9 +123,9 @@ def instead(article: Article) -> Iterator[str]:
         # x = X - g y is what the machine makes of X: to get X, command X + g y
         value, std = slope(square.value), slope(square.std).removeprefix("+")
         yield (
-            f"The machine is out of square by {value} +- {std} mm/m (positive: Y leans towards -X). Square it (of a gantry"
-            f" with two drives, move one side by {abs(_MM_PER_M * square.value):.3f} mm for each metre between its rails),"
-            f" or let X of both programs grow by {value} mm/m of Y; cut coupons again, then shift and turn:"
+            f"The machine is out of square by {value} +- {std} mm/m (positive: Y leans towards -X). Square it (of a"
+            f" gantry with two drives, move one side by {value.strip('+-')} mm for each metre between its rails), or let"
+            f" X of both programs grow by {value} mm/m of Y; cut coupons again, then shift and turn:"
             f" {chance_text(square.chance)} line up. A turn alone does not mend it."
         )
 
@@ -141,8 +141,8 @@ def of_sizes(article: Article) -> Iterator[str]:
         yield f"{text}."
     if article.sizes and article.advice is None:
         yield (
-            "A pin tells how far, not which way. Feel with a finger or read steps at one place at least, and give dx and"
-            " dy."
+            "A pin tells how far, not which way. Feel with a finger or read steps at one place at least, and give dx"
+            " and dy."
         )
     if article.grown:
         pairs = (("X", article.grown.along_x), ("Y", article.grown.along_y))
