@@ -75,9 +75,8 @@ def brought_up_to_date(
         names += (_UNEXPLAINED,) * len(fitted.values)
     seen = list(_squareness_seen(job, diagonals, names, model, expected))
     if fitted:
-        factor = fitted.pattern.scatter_factor
         seen += [
-            (block.seen @ effect, block.values - block.seen @ expected.mean, factor * block.scatter)
+            (block.seen @ effect, block.values - block.seen @ expected.mean, fitted.scatter_of(block))
             for block in fitted.blocks
         ]
     mean, covariance = updated(np.zeros(len(stds)), np.diag(np.square(stds)), seen)

@@ -61,8 +61,9 @@ class Fitted:
     blocks: The readings, part by part.
     fields: The field of one unit of each fitted term, shape (6, P).
     values: The fitted terms, shape (P,).
-    one_part: Expected covariance of the terms fitted to one part, shape (P, P); of all readings together where no part
-        can be fitted by itself.
+    one_part: Covariance of the terms fitted to one part, as the job expects it, shape (P, P); of all readings together
+        where no part can be fitted by itself.
+    excess: What the parts scatter beyond that, shape (P, P).
     """
 
     pattern: Pattern
@@ -70,6 +71,16 @@ class Fitted:
     fields: Array
     values: Array
     one_part: Array
+    excess: Array
+
+    def scatter_of(self, block: Block) -> Array:
+        """Covariance of the readings of one part by everything that is new with every part, shape (M, M)."""
+        more = block.seen @ self.fields
+        return self.pattern.factor * block.scatter + more @ self.excess @ more.T
+
+    def beyond(self) -> Array:
+        """Covariance of the terms of one part by the scatter that the job does not expect, shape (P, P)."""
+        return (self.pattern.factor - 1.0) * self.one_part + self.excess
 
 
 def pattern_of(job: Job, readings: Readings, expected: Expected) -> Fitted:
@@ -90,10 +101,11 @@ def pattern_of(job: Job, readings: Readings, expected: Expected) -> Fitted:
         by_part=fits.by_part,
         interval_from="repeats" if fits.by_repeats else "job",
         misfit=fits.misfit(),
-        scatter_factor=fits.factor,
+        scattered=tuple(TERMS[i] for i, more in zip(taken, np.diag(fits.excess), strict=True) if more > 0.0),
+        factor=fits.factor,
         unexplained=fits.unexplained(),
     )
-    return Fitted(pattern, blocks, fields[:, taken], fits.values, fits.one_part)
+    return Fitted(pattern, blocks, fields[:, taken], fits.values, fits.one_part, fits.excess)
 
 
 def term_fields(about: Point) -> Array:
@@ -148,7 +160,8 @@ class _Fits:
         each = [w @ block.scatter @ w.T for w, block in zip(self.weights, blocks, strict=True)]
         self.one_part = np.sum(each, axis=0) * len(self.fits)
         self.seen_scatter = mean_and_covariance([one.values for one in self.fits])[1] if self.by_part else None
-        self.factor = self._factor()
+        self.factor = 1.0 if self.by_part else self._factor()
+        self.excess = self._excess()
         self.by_repeats = self.by_part and len(blocks) >= _FEWEST
 
     def terms(self, taken: Sequence[int]) -> list[Term]:
@@ -157,7 +170,7 @@ class _Fits:
         if self.by_repeats and self.seen_scatter is not None:
             halves = t_factor(count - 1) * np.sqrt(np.diag(self.seen_scatter) / count)
         else:
-            halves = Z95 * np.sqrt(self.factor * np.diag(self.one_part) / count)
+            halves = Z95 * np.sqrt(np.diag(self.factor * self.one_part + self.excess) / count)
         expected = np.sqrt(np.diag(self.one_part))
         seen = None if self.seen_scatter is None else np.sqrt(np.diag(self.seen_scatter))
         return [
@@ -180,28 +193,35 @@ class _Fits:
 
     def unexplained(self) -> float:
         """How likely a pattern at least as far from the one expected is, with what lasts and the scatter of the job."""
-        covariance = self.factor * self.one_part / len(self.fits)
+        covariance = (self.factor * self.one_part + self.excess) / len(self.fits)
         seen = np.sum([w @ block.seen for w, block in zip(self.weights, self.blocks, strict=True)], axis=0)
         covariance = covariance + seen @ self.expected.field_covariance() @ seen.T
         return chi_square_beyond(mahalanobis(self.values - seen @ self.expected.mean, covariance), len(self.values))
 
-    def _factor(self) -> float:
-        """Variance seen by variance expected (Birge's ratio, R. T. Birge, Phys. Rev. 40 (1932) 207, from memory).
+    def _excess(self) -> Array:
+        """What each term scatters from part to part beyond the variance expected, where significantly more."""
+        expected = np.diag(self.one_part)
+        more = np.zeros(len(expected))
+        if self.seen_scatter is not None:
+            seen, freedom = np.diag(self.seen_scatter), len(self.fits) - 1
+            for k, ratio in enumerate(freedom * seen / expected):
+                if chi_square_beyond(float(ratio), freedom) < SCATTER_DOUBT / len(expected):
+                    more[k] = seen[k] - expected[k]
+        return np.diag(more)
 
-        From part to part where that can be seen, else of what is left after the fit; 1 unless significantly more.
+    def _factor(self) -> float:
+        """Variance of what is left after the fit by that expected, 1 unless significantly more.
+
+        Birge's ratio (R. T. Birge, Phys. Rev. 40 (1932) 207-227, from memory), of readings that are correlated.
         """
-        if self.by_part:
-            freedom = (len(self.fits) - 1) * len(self.values)
-            total = sum(mahalanobis(one.values - self.values, self.one_part) for one in self.fits)
-        else:
-            (one,) = self.fits
-            rest = np.eye(len(one.residuals)) - one.design @ one.weights
-            ends = np.cumsum([len(block.values) for block in self.blocks])[:-1]
-            parts = np.split(rest, ends, axis=1)
-            each = [p @ block.scatter @ p.T for p, block in zip(parts, self.blocks, strict=True)]
-            freedom, total = one.freedom, mahalanobis(one.residuals, np.sum(each, axis=0))
-        if freedom and chi_square_beyond(total, freedom) < SCATTER_DOUBT:
-            return total / freedom
+        (one,) = self.fits
+        rest = np.eye(len(one.residuals)) - one.design @ one.weights
+        ends = np.cumsum([len(block.values) for block in self.blocks])[:-1]
+        parts = np.split(rest, ends, axis=1)
+        each = [part @ block.scatter @ part.T for part, block in zip(parts, self.blocks, strict=True)]
+        total = mahalanobis(one.residuals, np.sum(each, axis=0))
+        if one.freedom and chi_square_beyond(total, one.freedom) < SCATTER_DOUBT:
+            return total / one.freedom
         return 1.0
 
 

@@ -54,7 +54,9 @@ class Pattern:
     by_part: Whether each part was fitted by itself; else all readings together.
     interval_from: Whether the intervals come from the repeats (Student's t) or from the scatter the job expects.
     misfit: Root mean square of what is left after the fit, mm; None where nothing can be left.
-    scatter_factor: Variance of the scatter seen by that expected, where significantly more; else 1.
+    scattered: The terms that scatter significantly more from part to part than the job expects.
+    factor: Variance of what is left after a fit of all readings together by that expected, where significantly more;
+        else 1.
     unexplained: How likely a pattern as far from what the job expects is, if the job is right (chi-square).
     """
 
@@ -64,7 +66,8 @@ class Pattern:
     by_part: bool
     interval_from: Literal["repeats", "job"]
     misfit: float | None
-    scatter_factor: float
+    scattered: tuple[TermName, ...]
+    factor: float
     unexplained: float
 
     @property

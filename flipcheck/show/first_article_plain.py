@@ -98,7 +98,8 @@ def _pattern(pattern: Pattern, units: str) -> dict[str, Any]:
         "by_part": pattern.by_part,
         "interval_from": pattern.interval_from,
         "misfit": length_to_plain(pattern.misfit, units),
-        "scatter_factor": pattern.scatter_factor,
+        "scattered": list(pattern.scattered),
+        "factor": pattern.factor,
         "unexplained": pattern.unexplained,
         "real": pattern.real,
     }

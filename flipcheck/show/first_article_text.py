@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from rich.console import Group
@@ -110,11 +109,11 @@ def _about(article: Article, pattern: Pattern) -> str:
         )
     if pattern.misfit is not None:
         lines.append(f"What none of them fits: {length(pattern.misfit, units)} {units} (rms).")
-    if pattern.scatter_factor > 1.0:
-        times = math.sqrt(pattern.scatter_factor)
+    if pattern.scattered or pattern.factor > 1.0:
+        what = f"{' and '.join(pattern.scattered)} scatter" if pattern.scattered else "The readings scatter"
         lines.append(
-            f"The scatter is {times:.1f} times what the job expects. It is counted as real; if your readings scatter"
-            " so, give their uncertainty in a column u."
+            f"{what} more than the job expects. It is counted as real; if it is your readings that scatter, give their"
+            " uncertainty in a column u."
         )
     return " ".join(lines)
 

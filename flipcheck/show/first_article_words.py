@@ -124,8 +124,8 @@ def instead(article: Article) -> Iterator[str]:
         value, std = slope(square.value), slope(square.std).removeprefix("+")
         yield (
             f"The machine is out of square by {value} +- {std} mm/m (positive: Y leans towards -X). Square it (of a"
-            f" gantry with two drives, move one side by {value.strip('+-')} mm for each metre between its rails), or let"
-            f" X of both programs grow by {value} mm/m of Y; cut coupons again, then shift and turn:"
+            f" gantry with two drives, move one side by {value.strip('+-')} mm for each metre between its rails), or"
+            f" let X of both programs grow by {value} mm/m of Y; cut coupons again, then shift and turn:"
             f" {chance_text(square.chance)} line up. A turn alone does not mend it."
         )
 
