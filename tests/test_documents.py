@@ -135,3 +135,17 @@ def test_fits_to_choose_from():
         fit = parse_fit(text)
         assert fit.clearance == pytest.approx((1e3 * float(least), 1e3 * float(most)))
         assert round(100.0 * fit.chance_of_clearance) == int(share)
+
+
+def test_the_first_article_does_what_it_says(tmp_path: Path):
+    """The job and the readings of the how-to are read, its command meets the goal, and says what the page shows."""
+    page = ROOT / "docs" / "how-to" / "first-article.md"
+    (job,), (readings,), (command,) = (blocks(page, language) for language in ("toml", "csv", "sh"))
+    (shown,) = blocks(page, "text")
+    (tmp_path / "foot.toml").write_text(job, encoding="utf-8")
+    (tmp_path / "first.csv").write_text(readings, encoding="utf-8")
+    words = [sys.executable, "-m", *shlex.split(command)]
+    run = subprocess.run(words, capture_output=True, text=True, check=False, cwd=tmp_path)
+
+    assert (0, "") == (run.returncode, run.stderr)
+    assert run.stdout.startswith(shown)

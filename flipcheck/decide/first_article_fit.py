@@ -38,7 +38,7 @@ _LEAST = 0.01
 #: The repeats of fewer parts say too little of the scatter: Student's t is 12.7 for two.
 _FEWEST = 3
 #: Scatter beyond the one expected, or a pattern beyond it, is believed below this chance of being luck.
-SCATTER_DOUBT, PATTERN_DOUBT = 0.05, 0.01
+SCATTER_DOUBT = PATTERN_DOUBT = 0.01
 
 
 @dataclass(frozen=True, eq=False)

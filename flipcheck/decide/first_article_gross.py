@@ -74,7 +74,7 @@ def _scales(fitted: Fitted) -> Iterator[Suspect]:
     like = {
         "face B was cut 25.4 times too large: millimetres taken for inches": inch - 1.0,
         "face B was cut 25.4 times too small: inches taken for millimetres": 1.0 / inch - 1.0,
-        "face B was cut as if it had not been turned over: its program is not mirrored": -2.0,
+        "face B was cut as if not turned over: its program is not mirrored": -2.0,
     }
     for name, axis in names:
         term = fitted.pattern.term(name)
@@ -86,7 +86,7 @@ def _scales(fitted: Fitted) -> Iterator[Suspect]:
 def _misread(job: Job, readings: Readings, expected: Expected) -> Iterator[Suspect]:
     """Readings that the job would explain in another unit or with another sign."""
     inch = MM_PER_UNIT["in"]
-    other = {"mm": "in", "in": "mm"}[job.units]
+    other = {"mm": "inches", "in": "millimetres"}[job.units]
     changes: dict[str, tuple[float, float]] = {
         f"the readings if they were in {other}": (inch, inch) if job.units == "mm" else (1.0 / inch, 1.0 / inch),
         "readings of dx with the other sign (seen with the other face up?)": (-1.0, 1.0),

@@ -19,6 +19,7 @@ from flipcheck.show.first_article_words import (
     signed,
     slope,
     suspected,
+    verdict,
 )
 from flipcheck.show.sizes import size_text, unit_of
 from flipcheck.show.tables import add_row, gap, headline, laid_out, table_of, title
@@ -51,7 +52,9 @@ def article_to_text(article: Article, *, width: int = WIDTH, colour: bool = Fals
 
 def article_text(article: Article) -> Group:
     """First what to do, then the pattern, the cause, the corrections, and what more coupons are worth."""
-    parts: list[RenderableType] = [headline(instruction(article), article.chance, article.goal)]
+    parts: list[RenderableType] = [headline(verdict(article), article.chance, article.goal)]
+    if told := instruction(article):
+        parts.append(Text(told))
     parts += gap(Text(_what_follows(article)), Text(evidence(article)))
     if article.pattern:
         parts += gap(title("What was measured"), *_pattern(article, article.pattern))
@@ -110,10 +113,10 @@ def _about(article: Article, pattern: Pattern) -> str:
     if pattern.misfit is not None:
         lines.append(f"What none of them fits: {length(pattern.misfit, units)} {units} (rms).")
     if pattern.scattered or pattern.factor > 1.0:
-        what = f"{' and '.join(pattern.scattered)} scatter" if pattern.scattered else "The readings scatter"
+        what = f"Of {' and '.join(pattern.scattered)}, the parts" if pattern.scattered else "The readings"
         lines.append(
-            f"{what} more than the job expects. It is counted as real; if it is your readings that scatter, give their"
-            " uncertainty in a column u."
+            f"{what} scatter more than the job expects. It is counted as real; if it is your readings that scatter,"
+            " give their uncertainty in a column u."
         )
     return " ".join(lines)
 
@@ -162,9 +165,9 @@ def _corrections(article: Article) -> list[RenderableType]:
         )
     x, y = (place(value, units) for value in article.corrections[0].about)
     told = (
-        f"* advised. Axes of the machine with face B up: cuts of face B move by X to the right, by Y to the back; the"
-        f" turn is counter-clockwise seen from above, about ({x}, {y}) {units}, where the blank's front-left corner on"
-        " the machine is (0, 0); shear: X grows with Y."
+        "* advised. Axes of the machine with face B up: cuts of face B move by X to the right, by Y to the back; the"
+        f" turn is counter-clockwise seen from above, about ({x}, {y}) {units} from the front-left corner of the blank"
+        " as it then lies; shear: X grows with Y."
     )
     return [table, Text(told), *(Text(line) for line in instead(article))]
 

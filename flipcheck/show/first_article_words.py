@@ -37,19 +37,24 @@ def _with_sign(value: float) -> str:
     return text if float(text) else text[1:]
 
 
-def instruction(article: Article) -> str:
-    """What to do, in one sentence."""
-    advice, units = article.advice, article.units
-    if advice is None:
-        return "Nothing to correct by: no reading tells the direction of the mismatch."
-    if advice.name == "none":
+def verdict(article: Article) -> str:
+    """What matters, in a line."""
+    if article.advice is None:
+        return "Nothing to correct by: no reading has a direction."
+    if article.advice.name == "none":
         return "Leave it as it is: what was measured cannot be told from scatter."
-    text = (
-        f"Correct once: move the program of face B by X {signed(advice.x, units)}, Y {signed(advice.y, units)} {units}"
-    )
+    return f"Correct once; then {chance_text(article.chance)} of the parts to come line up."
+
+
+def instruction(article: Article) -> str:
+    """What to do, in one sentence; empty where there is nothing to do."""
+    advice, units = article.advice, article.units
+    if advice is None or advice.name == "none":
+        return ""
+    text = f"Move the program of face B by X {signed(advice.x, units)}, Y {signed(advice.y, units)} {units}"
     if advice.turn:
         x, y = (place(value, units) for value in advice.about)
-        text += f", turn it by {slope(advice.turn)} mm/m about ({x}, {y})"
+        text += f", turn it by {slope(advice.turn)} mm/m about ({x}, {y}) on the machine"
     if advice.shear:
         text += f", let X grow by {slope(advice.shear)} mm/m of Y"
     return f"{text}."

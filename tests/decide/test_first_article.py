@@ -381,7 +381,9 @@ def test_gross_errors_have_names():
     assert "the shift in y equals the thickness of the touch plate" in suspected(readings(field(9.98j)), plate=10.0)
     assert "the shift in x equals the length of the blank less its width" in suspected(readings(field(-70.0)))
     inches = job.model_copy(update={"units": "in"})
-    assert "the job would explain the readings if they were in mm" in suspected(readings(field(0.15 * 25.4)), inches)
+    assert "the job would explain the readings if they were in millimetres" in suspected(
+        readings(field(0.15 * 25.4)), inches
+    )
     mirrored = readings(np.conj(field(turn=0.0015, scatter=0.001)))
     assert any("dy with the other sign" in what for what in suspected(mirrored))
     unturned = np.array([180.0 - 2.0 * place.real for place in PLACES])[:, None] + field()

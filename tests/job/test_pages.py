@@ -7,7 +7,10 @@ from pathlib import Path
 import pytest
 
 import flipcheck
+from flipcheck.errors import JobError
 from flipcheck.job.reader import parse_job
+from flipcheck.job.readings_file import parse_readings
+from flipcheck.job.readings_row import COLUMNS
 from tests.job.sample import problems
 
 PACKAGE = Path(flipcheck.__file__).parent
@@ -68,10 +71,20 @@ def test_the_example_of_an_error_brings_it(code: str) -> None:
     assert {code} == {problem.code for problem in problems(completed(example))}
 
 
+@pytest.mark.parametrize("code", [code for code, text in sections().items() if examples(text, "csv")])
+def test_the_rows_under_an_error_bring_it(code: str) -> None:
+    """The readings under a heading, of a job that is right, bring that error and no other."""
+    (example,) = examples(sections()[code], "csv")
+    with pytest.raises(JobError) as error:
+        parse_readings(example, parse_job(completed("")))
+    assert {code} == {problem.code for problem in error.value.problems}
+
+
 def test_most_errors_have_an_example() -> None:
     """Only what is wrong with a file as a whole, or with a command, is told without lines to show."""
-    without = {code for code, text in sections().items() if not examples(text)}
+    without = {code for code, text in sections().items() if not examples(text) and not examples(text, "csv")}
     files = {"file-missing", "file-unreadable", "file-too-large", "not-utf8", "too-deep"}
+    files |= {"no-readings", "too-many-readings"}
     assert files | {"no-such-example", "unknown-method"} == without
 
 
@@ -79,3 +92,15 @@ def test_most_errors_have_an_example() -> None:
 def test_the_examples_of_the_job_file_are_right(example: str) -> None:
     """Every block shown on the page of the job file is read without a problem."""
     assert parse_job(completed(example)).pairs
+
+
+@pytest.mark.parametrize("example", examples((PAGES / "readings.md").read_text(encoding="utf-8"), "csv"))
+def test_the_examples_of_the_readings_are_right(example: str) -> None:
+    """Every file of readings shown on its page is read without a problem."""
+    assert list(parse_readings(example, parse_job(completed(""))))
+
+
+def test_the_page_of_the_readings_names_every_column() -> None:
+    """Each column that is read stands on the page."""
+    page = (PAGES / "readings.md").read_text(encoding="utf-8")
+    assert [] == [column for column in COLUMNS if f"`{column}`" not in page]
