@@ -47,6 +47,8 @@ if TYPE_CHECKING:
 TRIALS = 65_536
 #: A simpler correction is advised where it leaves no more than this to chance beyond the best.
 _AS_GOOD = 0.005
+#: Nothing is corrected that wins less.
+_NOTHING_WON = 0.0005
 #: For how many parts the worth of the mean is told, and the most that are asked for.
 _COUPONS, _MOST_COUPONS = (1, 3, 5, 10), 100
 _SQUARENESS = "machine_squareness"
@@ -161,13 +163,15 @@ class _FirstArticle:
         return Correction(name, move.x, move.y, move.turn, move.shear, self.corrector.about, chance)
 
     def _advice(self, corrections: Sequence[Correction]) -> Correction | None:
-        """The simplest correction that is as good as the best; none where nothing is told from scatter."""
+        """The simplest correction that is as good as the best; none where nothing is real, or nothing won."""
         if self.fitted is None:
             return None
         none, *some = corrections
         if not self.fitted.pattern.real:
             return none
         best = max(correction.chance.estimate for correction in some)
+        if best - none.chance.estimate < _NOTHING_WON:
+            return none
         return next(c for c in some if c.chance.estimate >= best - _AS_GOOD)
 
     def _squared(self) -> tuple[Array, Move] | None:

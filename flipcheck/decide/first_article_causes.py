@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 #: How many times as large as what was seen the unknown may be, where the job does not explain what was seen.
-_OPEN = 10.0
+_OPEN = 3.0
 _DRAWS = 20_000
 #: Patterns that correlate more than this are the same to any reading.
 _ALIKE = 0.98
@@ -75,10 +75,7 @@ def brought_up_to_date(
         names += (_UNEXPLAINED,) * len(fitted.values)
     seen = list(_squareness_seen(job, diagonals, names, model, expected))
     if fitted:
-        seen += [
-            (block.seen @ effect, block.values - block.seen @ expected.mean, fitted.scatter_of(block))
-            for block in fitted.blocks
-        ]
+        seen.append((fitted.seen @ effect, fitted.values - fitted.seen @ expected.mean, fitted.covariance))
     mean, covariance = updated(np.zeros(len(stds)), np.diag(np.square(stds)), seen)
     return Lasting(expected, effect, names, mean, covariance, stds)
 
@@ -124,8 +121,9 @@ def causes_of(model: FlipModel, lasting: Lasting, places: Sequence[Point], seed:
 
 
 def _sizes(fitted: Fitted) -> Array:
-    """What the unknown may be like in each term: as large as what was seen, and at least as what one part scatters."""
-    return np.maximum(np.abs(fitted.values), np.sqrt(np.diag(fitted.one_part)))
+    """What the unknown may be like in each term: as large as what was seen, and at least as what is not known of it."""
+    halves = [0.5 * (term.high - term.low) for term in fitted.pattern.terms]
+    return np.maximum(np.abs(fitted.values), np.maximum(halves, 1e-9))
 
 
 def _squareness_seen(

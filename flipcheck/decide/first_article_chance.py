@@ -115,4 +115,4 @@ def _beyond(fitted: Fitted | None) -> Array:
     """Fields of the scatter that the parts show beyond what the job expects, shape (6, N)."""
     if fitted is None:
         return np.zeros((6, 0))
-    return fitted.fields @ root(fitted.beyond())
+    return fitted.fields @ root(fitted.excess)

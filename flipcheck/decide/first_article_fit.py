@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -37,6 +37,8 @@ if TYPE_CHECKING:
 _LEAST = 0.01
 #: The repeats of fewer parts say too little of the scatter: Student's t is 12.7 for two.
 _FEWEST = 3
+#: Nobody's parts scatter less than a tenth of what the job expects: readings are rounded (common practice, no source).
+_CALMEST = 0.1
 #: Scatter beyond the one expected, or a pattern beyond it, is believed below this chance of being luck.
 SCATTER_DOUBT = PATTERN_DOUBT = 0.01
 
@@ -58,29 +60,19 @@ class Fitted:
     Attributes
     ----------
     pattern: The pattern.
-    blocks: The readings, part by part.
     fields: The field of one unit of each fitted term, shape (6, P).
     values: The fitted terms, shape (P,).
-    one_part: Covariance of the terms fitted to one part, as the job expects it, shape (P, P); of all readings together
-        where no part can be fitted by itself.
-    excess: What the parts scatter beyond that, shape (P, P).
+    seen: How they depend on the field, shape (P, 6).
+    covariance: Of the fitted terms, by everything that is new with every part, shape (P, P).
+    excess: Of the terms of one part, by scatter that the job does not expect, shape (P, P).
     """
 
     pattern: Pattern
-    blocks: tuple[Block, ...]
     fields: Array
     values: Array
-    one_part: Array
+    seen: Array
+    covariance: Array
     excess: Array
-
-    def scatter_of(self, block: Block) -> Array:
-        """Covariance of the readings of one part by everything that is new with every part, shape (M, M)."""
-        more = block.seen @ self.fields
-        return self.pattern.factor * block.scatter + more @ self.excess @ more.T
-
-    def beyond(self) -> Array:
-        """Covariance of the terms of one part by the scatter that the job does not expect, shape (P, P)."""
-        return (self.pattern.factor - 1.0) * self.one_part + self.excess
 
 
 def pattern_of(job: Job, readings: Readings, expected: Expected) -> Fitted:
@@ -101,11 +93,12 @@ def pattern_of(job: Job, readings: Readings, expected: Expected) -> Fitted:
         by_part=fits.by_part,
         interval_from="repeats" if fits.by_repeats else "job",
         misfit=fits.misfit(),
-        scattered=tuple(TERMS[i] for i, more in zip(taken, np.diag(fits.excess), strict=True) if more > 0.0),
-        factor=fits.factor,
+        scattered=tuple(TERMS[i] for i, scale in zip(taken, fits.scale, strict=True) if scale > 1.0),
+        noise=fits.noise,
+        calm=tuple(TERMS[i] for i, scale in zip(taken, fits.scale, strict=True) if scale < 1.0),
         unexplained=fits.unexplained(),
     )
-    return Fitted(pattern, blocks, fields[:, taken], fits.values, fits.one_part, fits.excess)
+    return Fitted(pattern, fields[:, taken], fits.values, fits.seen, fits.covariance, fits.excess())
 
 
 def term_fields(about: Point) -> Array:
@@ -152,16 +145,19 @@ class _Fits:
         weighed = all(block.u is not None for block in blocks)
         groups = [[block] for block in blocks] if self.by_part else [list(blocks)]
         self.fits = [_fit(group, fields, weighed=weighed) for group in groups]
+        self.noise = self._noise(groups)
+        self.blocks = [replace(b, scatter=b.scatter + self.noise**2 * np.eye(len(b.values))) for b in blocks]
         self.values = np.mean([one.values for one in self.fits], axis=0)
         # how the terms depend on the readings of each part
         columns = [one.weights / len(self.fits) for one in self.fits]
         ends = np.cumsum([len(block.values) for block in blocks])[:-1]
         self.weights = np.split(np.hstack(columns), ends, axis=1)
-        each = [w @ block.scatter @ w.T for w, block in zip(self.weights, blocks, strict=True)]
+        each = [w @ block.scatter @ w.T for w, block in zip(self.weights, self.blocks, strict=True)]
         self.one_part = np.sum(each, axis=0) * len(self.fits)
         self.seen_scatter = mean_and_covariance([one.values for one in self.fits])[1] if self.by_part else None
-        self.factor = 1.0 if self.by_part else self._factor()
-        self.excess = self._excess()
+        self.scale = self._scale()
+        self.covariance = self.one_part * np.outer(self.scale, self.scale) / len(self.fits)
+        self.seen = np.sum([w @ block.seen for w, block in zip(self.weights, self.blocks, strict=True)], axis=0)
         self.by_repeats = self.by_part and len(blocks) >= _FEWEST
 
     def terms(self, taken: Sequence[int]) -> list[Term]:
@@ -170,7 +166,7 @@ class _Fits:
         if self.by_repeats and self.seen_scatter is not None:
             halves = t_factor(count - 1) * np.sqrt(np.diag(self.seen_scatter) / count)
         else:
-            halves = Z95 * np.sqrt(np.diag(self.factor * self.one_part + self.excess) / count)
+            halves = Z95 * np.sqrt(np.diag(self.covariance))
         expected = np.sqrt(np.diag(self.one_part))
         seen = None if self.seen_scatter is None else np.sqrt(np.diag(self.seen_scatter))
         return [
@@ -193,36 +189,39 @@ class _Fits:
 
     def unexplained(self) -> float:
         """How likely a pattern at least as far from the one expected is, with what lasts and the scatter of the job."""
-        covariance = (self.factor * self.one_part + self.excess) / len(self.fits)
-        seen = np.sum([w @ block.seen for w, block in zip(self.weights, self.blocks, strict=True)], axis=0)
-        covariance = covariance + seen @ self.expected.field_covariance() @ seen.T
-        return chi_square_beyond(mahalanobis(self.values - seen @ self.expected.mean, covariance), len(self.values))
+        seen, expected = self.seen, self.expected
+        covariance = self.covariance + seen @ expected.field_covariance() @ seen.T
+        return chi_square_beyond(mahalanobis(self.values - seen @ expected.mean, covariance), len(self.values))
 
-    def _excess(self) -> Array:
-        """What each term scatters from part to part beyond the variance expected, where significantly more."""
-        expected = np.diag(self.one_part)
-        more = np.zeros(len(expected))
-        if self.seen_scatter is not None:
-            seen, freedom = np.diag(self.seen_scatter), len(self.fits) - 1
-            for k, ratio in enumerate(freedom * seen / expected):
-                if chi_square_beyond(float(ratio), freedom) < SCATTER_DOUBT / len(expected):
-                    more[k] = seen[k] - expected[k]
-        return np.diag(more)
+    def excess(self) -> Array:
+        """Covariance of the terms of one part by scatter that the job does not expect, shape (P, P)."""
+        return np.diag(np.diag(self.one_part) * np.maximum(np.square(self.scale) - 1.0, 0.0))
 
-    def _factor(self) -> float:
-        """Variance of what is left after the fit by that expected, 1 unless significantly more.
+    def _scale(self) -> Array:
+        """Standard deviation of each term from part to part by the one expected, 1 unless significantly different."""
+        scale = np.ones(len(self.values))
+        if self.seen_scatter is None:
+            return scale
+        freedom = len(self.fits) - 1
+        for k, ratio in enumerate(np.diag(self.seen_scatter) / np.diag(self.one_part)):
+            beyond = chi_square_beyond(float(freedom * ratio), freedom)
+            if min(beyond, 1.0 - beyond) < SCATTER_DOUBT / len(scale):
+                scale[k] = max(math.sqrt(ratio), _CALMEST)
+        return scale
 
-        Birge's ratio (R. T. Birge, Phys. Rev. 40 (1932) 207-227, from memory), of readings that are correlated.
-        """
-        (one,) = self.fits
-        rest = np.eye(len(one.residuals)) - one.design @ one.weights
-        ends = np.cumsum([len(block.values) for block in self.blocks])[:-1]
-        parts = np.split(rest, ends, axis=1)
-        each = [part @ block.scatter @ part.T for part, block in zip(parts, self.blocks, strict=True)]
-        total = mahalanobis(one.residuals, np.sum(each, axis=0))
-        if one.freedom and chi_square_beyond(total, one.freedom) < SCATTER_DOUBT:
-            return total / one.freedom
-        return 1.0
+    def _noise(self, groups: Sequence[Sequence[Block]]) -> float:
+        """What is left after the fits beyond what is expected, as a standard deviation; 0 unless significantly more."""
+        freedom, squares, expected = 0, 0.0, 0.0
+        for one, group in zip(self.fits, groups, strict=True):
+            freedom += one.freedom
+            squares += float(np.square(one.residuals).sum())
+            rest = np.eye(len(one.residuals)) - one.design @ one.weights
+            ends = np.cumsum([len(block.values) for block in group])[:-1]
+            for block, part in zip(group, np.split(rest, ends, axis=1), strict=True):
+                expected += float((part @ block.scatter * part).sum())
+        if freedom and chi_square_beyond(squares / expected * freedom, freedom) < SCATTER_DOUBT:
+            return math.sqrt((squares - expected) / freedom)
+        return 0.0
 
 
 def _fit(group: Sequence[Block], fields: Array, *, weighed: bool) -> Fit:

@@ -123,7 +123,9 @@ def readings_of(offsets: Sequence[Offset], expected: Expected) -> tuple[Array, A
                 own.append(max(offset.u or 0.0, _FINEST) ** 2)
                 cuts.append((offset.cut, axis))
     seen = np.array(forms)
-    same_cut = np.array([[one == other for other in cuts] for one in cuts])
+    number = {cut: i for i, cut in enumerate(dict.fromkeys(cuts))}
+    which = np.array([number[cut] for cut in cuts])
+    same_cut = which[:, None] == which
     return seen, np.array(values), seen @ expected.scatter @ seen.T + expected.cut * same_cut + np.diag(own)
 
 

@@ -54,9 +54,9 @@ class Pattern:
     by_part: Whether each part was fitted by itself; else all readings together.
     interval_from: Whether the intervals come from the repeats (Student's t) or from the scatter the job expects.
     misfit: Root mean square of what is left after the fit, mm; None where nothing can be left.
-    scattered: The terms that scatter significantly more from part to part than the job expects.
-    factor: Variance of what is left after a fit of all readings together by that expected, where significantly more;
-        else 1.
+    scattered, calm: The terms that scatter significantly more, or less, from part to part than the job expects.
+    noise: Standard deviation that the readings show beyond what the job and their u expect, by what is left after the
+        fit, mm; 0 unless significant. It is taken for uncertainty of the readings.
     unexplained: How likely a pattern as far from what the job expects is, if the job is right (chi-square).
     """
 
@@ -67,7 +67,8 @@ class Pattern:
     interval_from: Literal["repeats", "job"]
     misfit: float | None
     scattered: tuple[TermName, ...]
-    factor: float
+    calm: tuple[TermName, ...]
+    noise: float
     unexplained: float
 
     @property

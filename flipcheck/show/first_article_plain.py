@@ -99,7 +99,8 @@ def _pattern(pattern: Pattern, units: str) -> dict[str, Any]:
         "interval_from": pattern.interval_from,
         "misfit": length_to_plain(pattern.misfit, units),
         "scattered": list(pattern.scattered),
-        "factor": pattern.factor,
+        "noise": length_to_plain(pattern.noise, units),
+        "calm": list(pattern.calm),
         "unexplained": pattern.unexplained,
         "real": pattern.real,
     }

@@ -106,17 +106,29 @@ def _about(article: Article, pattern: Pattern) -> str:
         if pattern.interval_from == "repeats"
         else "Too few repeats: intervals from the scatter that the job expects."
     )
-    for name, others in pattern.confused.items():
-        lines.append(
-            f"These places do not tell {name} from {' and '.join(others)}." if others else f"Nothing shows {name} here."
-        )
+    lines += [
+        f"These places do not tell {name} from {' and '.join(others)}."
+        for name, others in pattern.confused.items()
+        if others
+    ]
+    if unseen := [name for name, others in pattern.confused.items() if not others]:
+        lines.append(f"Nothing shows {' or '.join(unseen)} here.")
     if pattern.misfit is not None:
         lines.append(f"What none of them fits: {length(pattern.misfit, units)} {units} (rms).")
-    if pattern.scattered or pattern.factor > 1.0:
-        what = f"Of {' and '.join(pattern.scattered)}, the parts" if pattern.scattered else "The readings"
+    if pattern.noise:
         lines.append(
-            f"{what} scatter more than the job expects. It is counted as real; if it is your readings that scatter,"
-            " give their uncertainty in a column u."
+            "That is more than the job and u expect; it is taken for the uncertainty of the readings,"
+            f" {length(pattern.noise, units)} {units} each."
+        )
+    if pattern.scattered:
+        lines.append(
+            f"In {' and '.join(pattern.scattered)} the parts scatter more than the job expects. It is counted as real:"
+            " put what is missing into the job."
+        )
+    if pattern.calm:
+        lines.append(
+            f"In {' and '.join(pattern.calm)} the parts scatter less than the job expects; what lines up is told for the"
+            " scatter of the job, so it is likely more."
         )
     return " ".join(lines)
 
@@ -144,7 +156,10 @@ def _causes(article: Article) -> list[RenderableType]:
 
 
 def _size(value: float | None, unit: str) -> str:
-    return NOTHING if value is None else size_text(value, unit)
+    if value is None:
+        return NOTHING
+    text = size_text(value, unit)
+    return text if float(text) else text.removeprefix("-")
 
 
 def _corrections(article: Article) -> list[RenderableType]:

@@ -42,7 +42,15 @@ def verdict(article: Article) -> str:
     if article.advice is None:
         return "Nothing to correct by: no reading has a direction."
     if article.advice.name == "none":
-        return "Leave it as it is: what was measured cannot be told from scatter."
+        real = article.pattern is not None and article.pattern.real
+        why = (
+            "it is real, but correcting it would win nothing"
+            if real
+            else "what was measured cannot be told from scatter"
+        )
+        return f"Leave it as it is: {why}."
+    if _unexplained(article):
+        return "Look for a gross error first: the job does not explain what was measured."
     return f"Correct once; then {chance_text(article.chance)} of the parts to come line up."
 
 
@@ -51,7 +59,8 @@ def instruction(article: Article) -> str:
     advice, units = article.advice, article.units
     if advice is None or advice.name == "none":
         return ""
-    text = f"Move the program of face B by X {signed(advice.x, units)}, Y {signed(advice.y, units)} {units}"
+    text = "If there is none: move" if _unexplained(article) else "Move"
+    text += f" the program of face B by X {signed(advice.x, units)}, Y {signed(advice.y, units)} {units}"
     if advice.turn:
         x, y = (place(value, units) for value in advice.about)
         text += f", turn it by {slope(advice.turn)} mm/m about ({x}, {y}) on the machine"
@@ -72,6 +81,10 @@ def _number(count: int, what: str) -> str:
     return f"{count} {what}{'' if count == 1 else 's'}"
 
 
+def _unexplained(article: Article) -> bool:
+    return any(cause.source == "unexplained" for cause in article.causes)
+
+
 def _cause(article: Article) -> str:
     """The likeliest cause in a sentence."""
     pattern = article.pattern
@@ -79,11 +92,11 @@ def _cause(article: Article) -> str:
         return ""
     if not pattern.real:
         return ""
-    if any(cause.source == "unexplained" for cause in article.causes):
+    if _unexplained(article):
         odds = "less than 1 in 1000" if pattern.unexplained < 0.001 else f"{100.0 * pattern.unexplained:.1f} %"
         return (
-            f"The job does not explain it: if its spreads are right, so much comes by chance in {odds}. Look for a"
-            " gross error or an error that the job leaves out before you correct."
+            f"If the spreads of the job are right, so much comes by chance in {odds}: a gross error, or an error that"
+            " the job leaves out or gives too small."
         )
     if not article.causes:
         return ""

@@ -27,7 +27,7 @@ TERMS = (
     Term("turn", 0.002367, 0.001674, 0.003060, 0.000279, 0.00034),
     Term("scale_x", 0.00001, -0.0002, 0.0003, 0.0001, 0.0002),
 )
-PATTERN = Pattern((120.0, 80.0), TERMS, {"shear": ("turn",), "scale_y": ()}, True, "repeats", 0.022, (), 1.0, 0.4)
+PATTERN = Pattern((120.0, 80.0), TERMS, {"shear": ("turn",), "scale_y": ()}, True, "repeats", 0.022, (), (), 0.0, 0.4)
 CAUSES = (
     Cause("fence_angle", "front fence at 0", 0.89, 0.259, 0.0010889, 0.000098, 0.0008),
     Cause("stop_position", "", 0.11, 0.161, None, None, None, ("locator_places",)),

@@ -68,6 +68,8 @@ def test_nothing_is_corrected_where_nothing_is_real():
     assert "as it is *" in text
     assert "would be told from scatter after about 7 parts." in text
     assert "likeliest" not in text
+    harmless = said(advice=NONE, shared=None, shim=None)
+    assert harmless.startswith("Leave it as it is: it is real, but correcting it would win nothing.")
 
 
 def test_readings_without_a_direction():
@@ -81,22 +83,26 @@ def test_what_the_job_does_not_explain():
     """A pattern beyond the job is said to be so, with the odds, before any gross error is named."""
     odd = replace(PATTERN, unexplained=0.004)
     causes = (Cause("unexplained", "", 1.0, 0.3, None, None, None),)
-    assert "so much comes by chance in 0.4 %" in said(pattern=odd, causes=causes)
+    text = said(pattern=odd, causes=causes)
+    assert text.startswith(
+        "Look for a gross error first: the job does not explain what was measured. If there is none: move the program"
+    )
+    assert "so much comes by chance in 0.4 %" in text
     worse = said(pattern=replace(odd, unexplained=1e-9), causes=causes, suspects=SUSPECTS)
-    assert "in less than 1 in 1000. Look for a gross error" in worse
+    assert "in less than 1 in 1000: a gross error" in worse
     assert "It looks like - the shift in x equals the radius of the bit: 3.170 and 3.175 mm" in worse
     assert "not mirrored (scale -201.000 %)" in worse
 
 
 def test_scatter_and_few_parts():
-    """It is said where the intervals come from, and where there is more scatter than the job expects."""
-    assert "Too few repeats: intervals from the scatter that the job" in said(
-        pattern=replace(PATTERN, interval_from="job")
-    )
+    """It is said where the intervals come from, and where scatter or readings are not as the job expects."""
+    few = said(pattern=replace(PATTERN, interval_from="job"))
+    assert "Too few repeats: intervals from the scatter that the job" in few
     wild = said(pattern=replace(PATTERN, scattered=("shift_x", "turn")))
-    assert "Of shift_x and turn, the parts scatter more than the job expects. It is counted as real" in wild
-    assert "The readings scatter more than" in said(pattern=replace(PATTERN, factor=4.0))
-    assert "These places do not tell shear from turn. Nothing shows scale_y here." in said()
+    assert "In shift_x and turn the parts scatter more than the job expects. It is counted as real" in wild
+    noisy = said(pattern=replace(PATTERN, noise=0.02))
+    assert "it is taken for the uncertainty of the readings, 0.020 mm each" in noisy
+    assert "In turn the parts scatter less than the job expects" in said(pattern=replace(PATTERN, calm=("turn",)))
 
 
 def test_other_ways():
