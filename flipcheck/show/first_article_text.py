@@ -127,8 +127,8 @@ def _about(article: Article, pattern: Pattern) -> str:
         )
     if pattern.calm:
         lines.append(
-            f"In {' and '.join(pattern.calm)} the parts scatter less than the job expects; what lines up is told for the"
-            " scatter of the job, so it is likely more."
+            f"In {' and '.join(pattern.calm)} the parts scatter less than the job expects; what lines up is told for"
+            " the scatter of the job, so it is likely more."
         )
     return " ".join(lines)
 
