@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.intervals import Chance, wilson
+from flipcheck.stack.contact import Contact
 from flipcheck.stack.least_squares import root
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.quasi_monte_carlo import simulate
 from flipcheck.stack.sources import Life, Source
 from flipcheck.stack.spreads import Exactly, Normal
 
@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 
     from flipcheck.decide.first_article_causes import Lasting
     from flipcheck.decide.first_article_fit import Fitted
+    from flipcheck.stack.intervals import Chance
     from flipcheck.stack.linear import LinearModel
+    from flipcheck.stack.play import Play
 
     Array = NDArray[np.float64]
 
@@ -32,9 +34,9 @@ def chances(
     threads: int | None,
     progress: Callable[[int], None] | None,
 ) -> list[Chance]:
-    """The chance of each model, on common random numbers."""
+    """The chance of each model, on the same points."""
     run = simulate(models, trials, seed, threads=threads, progress=progress)
-    return [wilson(tally.good, tally.trials) for tally in run.tallies]
+    return [estimate.chance for estimate in run.estimates]
 
 
 class Afterwards:
@@ -76,20 +78,18 @@ class Afterwards:
             shared[:, draws] += spread_fields - self.spread_fields
         shared[:, -1] += unknown @ mean[own:] + change
         rows = linear.stds.size
-        nothing = np.zeros((len(linear.own), self._beyond.shape[1]))
-        more = np.zeros(self._beyond.shape[1])
-        contacts = tuple(
-            replace(
-                contact,
-                pitch=np.concatenate([self._of_rows(contact.pitch[None], mean[:own])[0], more]),
-                clearance=np.hstack([self._of_rows(contact.clearance, mean[:own]), np.tile(more, (2, 1))]),
+        beyond = self._beyond.shape[1]
+        nothing = np.zeros((len(linear.own), beyond))
+        contacts = [
+            _over(
+                contact, np.hstack([self._of_rows(contact.forms, mean[:own]), np.zeros((len(contact.forms), beyond))])
             )
             for contact in linear.contacts
-        )
+        ]
         return replace(
             linear,
             sources=self._sources(),
-            contacts=contacts,
+            contacts=tuple(contacts),
             shared=np.hstack([shared, self._beyond, linear.shared[:, rows:]]),
             own=np.hstack([self._of_rows(linear.own, mean[:own]), nothing, linear.own[:, rows:]]),
         )
@@ -109,6 +109,14 @@ class Afterwards:
         constant = Source("what lasts", "mean", Exactly(1.0), Life.MACHINE)
         beyond = [Source("unknown scatter", str(i), Normal(1.0), Life.SETUP) for i in range(self._beyond.shape[1])]
         return (*kept, *drawn, constant, *beyond)
+
+
+def _over(contact: Contact | Play, forms: Array) -> Contact | Play:
+    """A contact whose play depends on other rows, shape (F, R)."""
+    if isinstance(contact, Contact):
+        return replace(contact, pitch=forms[0], clearance=forms[1:])
+    changed: Play = replace(contact, forms=forms)  # type: ignore[type-var]  # every kind of play is a record
+    return changed
 
 
 def _beyond(fitted: Fitted | None) -> Array:

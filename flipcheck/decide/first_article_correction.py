@@ -17,13 +17,25 @@ from flipcheck.decide.first_article_model import seen_at
 from flipcheck.decide.first_article_results import Shared, Shim
 from flipcheck.flip.frames import NORMALS, lever, placing
 from flipcheck.flip.model import flip_model
-from flipcheck.job.records import Errors, FenceMethod, OutlinePair, PinsMethod, SlotPair, WebPair
+from flipcheck.job.records import (
+    BoresMethod,
+    Errors,
+    FenceMethod,
+    NestMethod,
+    OutlinePair,
+    PinsMethod,
+    ProbeMethod,
+    SlotPair,
+    WebPair,
+)
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from flipcheck.flip.frames import Placing, Point
-    from flipcheck.job.records import Job, Method, Pair, ProbeMethod, Side
+    from flipcheck.job.records import Job, Method, Pair, Side
 
     Array = NDArray[np.float64]
 
@@ -49,8 +61,8 @@ class Corrector:
 
     Attributes
     ----------
-    about: The point of the machine that they are told about: the middle of the pins, the corner of fence and stop, or
-        the corner that is touched with face B up.
+    about: The point of the machine that they are told about: the middle of pins, bores or nest, the corner of fence and
+        stop, or the corner that is touched with face B up.
     """
 
     def __init__(self, job: Job, method: Method) -> None:
@@ -75,8 +87,8 @@ class Corrector:
         return np.column_stack([field + self.move(field, option).field for field in fields.T])
 
     def shared(self, move: Move) -> Shared | None:
-        """Shift and turn of the work zero of both programs; None where holes for the pins move with face A."""
-        if isinstance(self._method, PinsMethod) and self._method.holes == "with face A":
+        """Shift and turn of the work zero of both programs; None where what locates the blank moves with face A."""
+        if _cut_with_face_a(self._method):
             return None
         half = 0.5 * move.turn
         pivot = self._b.to_blank(self.about)
@@ -91,7 +103,7 @@ class Corrector:
     def shim(self, move: Move) -> Shim | None:
         """The shim that turns the fence by as much as the program would turn; None without a fence that stays."""
         method = self._method
-        if isinstance(method, PinsMethod) or not method.fence or not method.contacts:
+        if not isinstance(method, FenceMethod | ProbeMethod) or not method.fence or not method.contacts:
             return None
         effects = _fence_contacts(self._job, method)
         if effects is None:
@@ -137,11 +149,31 @@ def _looks_of(pair: Pair) -> list[Array]:
     return [seen_at(pair.at)]
 
 
+def _cut_with_face_a(method: Method) -> bool:
+    """Whether the holes or the outline that locate the blank for face B are cut with face A."""
+    if isinstance(method, PinsMethod | BoresMethod):
+        return method.holes == "with face A"
+    return isinstance(method, NestMethod) and method.outline == "with face A"
+
+
+def _middle(points: Sequence[Point]) -> Point:
+    x, y = np.mean(points, axis=0)
+    return float(x), float(y)
+
+
 def _anchor(method: Method, placing_b: Placing) -> Point:
     """The point of the machine where setup B takes its zero from."""
     if isinstance(method, PinsMethod):
-        (x1, y1), (x2, y2) = (placing_b.to_machine(pin) for pin in method.pins)
-        return 0.5 * (x1 + x2), 0.5 * (y1 + y2)
+        return _middle([placing_b.to_machine(pin) for pin in method.pins])
+    if isinstance(method, BoresMethod):
+        bores = [placing_b.to_machine(bore) for bore in method.bores]
+        return bores[0] if method.zero_at == "first" else _middle(bores)
+    if isinstance(method, NestMethod):
+        x, y = placing_b.size
+        corners = (
+            [placing_b.to_machine(corner) for corner in method.rectangle] if method.rectangle else [(x, y), (0, 0)]
+        )
+        return _middle(corners)
     sides: list[Side]
     if isinstance(method, FenceMethod):
         stays = method.after_flip == "same side"

@@ -8,15 +8,14 @@ Letters for shapes: M readings of one part, L rows of the sources that last.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.linear import CONTACT_ROWS
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.sampling import Draws, Plan, sample
 from flipcheck.stack.sources import Life
-from flipcheck.stack.streams import BLOCK
+from flipcheck.stack.spreads import Exactly
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,6 +32,10 @@ if TYPE_CHECKING:
 
 #: Half a micrometre: no reading is better than this, whatever is said of it (common practice, no source).
 _FINEST = 0.0005
+#: How far a clearance is changed to see how a pushed blank follows it, mm.
+_STEP = 1e-4
+#: Where fewer blanks go on, of a block of trials, nothing can be said of their play.
+_FEWEST_ON = 100
 
 
 def seen_at(at: Point) -> Array:
@@ -71,7 +74,7 @@ class Expected:
 
 
 def expected_of(job: Job, model: FlipModel, seed: int) -> Expected:
-    """What a job expects by one method; the play on pins is simulated."""
+    """What a job expects by one method; where the blank has play, the poses are simulated."""
     linear = model.linear
     effect = _effects(linear)
     acts = np.abs(effect).max(axis=0, initial=0.0) > 1e-12
@@ -81,17 +84,14 @@ def expected_of(job: Job, model: FlipModel, seed: int) -> Expected:
         if source.life is Life.MACHINE and source.spread.std and acts[linear.source_rows[i]].any()
     ]
     rows = rows_of(linear, lasting)
-    new = np.ones(linear.stds.size, dtype=bool)
-    for i, source in enumerate(linear.sources):
-        new[linear.source_rows[i]] = source.life is not Life.MACHINE
-    each = effect[:, new] * linear.stds[new]
+    mean, scatter = _drawn(linear, seed) if linear.contacts else _added(linear)
     return Expected(
-        mean=linear.shared @ linear.means,
+        mean=mean,
         sources=tuple(lasting),
         rows=rows,
         effect=effect[:, rows],
         stds=linear.stds[rows],
-        scatter=each @ each.T + _play(linear, seed),
+        scatter=scatter,
         cut=2.0 * stroke_variance(job),
     )
 
@@ -135,24 +135,33 @@ def title_of(source: Source) -> str:
 
 
 def _effects(linear: LinearModel) -> Array:
-    """What one unit of each source row does to the field; a pushed blank follows its clearance."""
+    """What one unit of each source row does to the field, itself and by where a pushed blank comes to lie."""
     effect = linear.shared[:, : linear.stds.size].copy()
     for contact, rows in zip(linear.contacts, linear.contact_rows, strict=True):
-        if contact.push:
-            effect += linear.shared[:, rows][:, 1:] @ (contact.push * contact.clearance)
+        at = contact.offsets + contact.forms @ linear.source_means
+        lies = [contact.mean_pose(at + step) - contact.mean_pose(at - step) for step in _STEP * np.eye(len(at))]
+        effect += linear.shared[:, rows] @ (np.array(lies).T / (2.0 * _STEP)) @ contact.forms
     return effect
 
 
-def _play(linear: LinearModel, seed: int) -> Array:
-    """Covariance of the field by the play on pins, shape (6, 6); what pushed blanks do follows from their clearance."""
-    if not linear.contacts:
-        return np.zeros((6, 6))
-    tally = simulate([linear], BLOCK, seed).tallies[0]
-    if tally.on < 2:
-        return np.zeros((6, 6))
-    mean = tally.poses[0] / tally.on
-    covariance = tally.poses[1:] / tally.on - np.outer(mean, mean)
-    loose = np.repeat([not contact.push for contact in linear.contacts], CONTACT_ROWS)
-    covariance *= np.outer(loose, loose)
-    effect = linear.shared[:, linear.stds.size :]
-    return effect @ covariance @ effect.T
+def _added(linear: LinearModel) -> tuple[Array, Array]:
+    """Mean of the field, and its covariance by what is new with every part."""
+    new = np.repeat([s.life is not Life.MACHINE for s in linear.sources], [s.rows for s in linear.sources])
+    each = linear.shared[:, new] * linear.stds[new]
+    return linear.shared @ linear.means, each @ each.T
+
+
+def _drawn(linear: LinearModel, seed: int) -> tuple[Array, Array]:
+    """The same of blanks that have play, drawn with everything that lasts at its mean, of those that go on."""
+    kept = [
+        replace(source, spread=Exactly(source.spread.mean)) if source.life is Life.MACHINE else source
+        for source in linear.sources
+    ]
+    rows = linear.shared.shape[1]
+    field = replace(
+        linear, sources=tuple(kept), mix=np.eye(6), own=np.zeros((6, rows)), centre=np.zeros(6), measures=()
+    )
+    fields, _, on = sample(Plan(field), Draws(seed, 0))
+    if np.count_nonzero(on) < _FEWEST_ON:
+        return _added(linear)
+    return fields[:, on].mean(axis=1), np.cov(fields[:, on])

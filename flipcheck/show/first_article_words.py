@@ -128,8 +128,8 @@ def instead(article: Article) -> Iterator[str]:
             rest = f"X {signed(shared.rest_x, units)}, Y {signed(shared.rest_y, units)} {units}"
             text += f"; and besides, face B alone: {rest} (what both programs share cancels along the flip line)"
         yield f"{text}."
-    elif article.kind == "pins" and advice.name != "shift, turn and shear":
-        yield "There is no half of it: the holes for the pins are cut with face A and move with it."
+    elif advice.name != "shift, turn and shear":
+        yield "There is no half of it: what locates the blank for face B is cut with face A and moves with it."
     if shim:
         yield (
             f"Or turn the {shim.fence} fence: a shim of {length(shim.thickness, units)} {units} between fence and blank"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
@@ -60,6 +61,21 @@ CASES: dict[str, tuple[dict[str, Any], str, dict[str, Any]]] = {
         {**PINS, "pins": [[20, 20], [95, 95]], "holes": "beforehand", "second_hole": "slot"},
         "diagonal",
         {**GEOMETRY, "lost_motion": {"limit": 0.02}},
+    ),
+    "three pins": (
+        {**PINS, "pins": [[20, 15], [160, 15], [90, 100]], "hole": {"diameter": 6.1, "limit": 0.003}},
+        "left-right",
+        {"machine_squareness": {"std": 0.0002}, "lost_motion": {"limit": 0.01}},
+    ),
+    "nest, pushed": (
+        {"kind": "nest", "clearance": 0.4, "push": "left"},
+        "left-right",
+        {"machine_squareness": {"std": 0.0003}, "lost_motion": {"limit": 0.01}},
+    ),
+    "bores": (
+        {"kind": "bores", "bores": [[40, 55], [140, 55]], "diameter": 10.0, "stylus": "probe"},
+        "front-back",
+        GEOMETRY,
     ),
     "probe, same side": (
         {**PROBE, "after_flip": "same side", "angle": "two touches", "spacing": 120},
@@ -148,7 +164,9 @@ def test_the_mismatch_goes(case: str, machine: int):
     assert after < before
 
 
-@pytest.mark.parametrize("case", [case for case in CASES if "pins, " not in case and "same corner" not in case])
+@pytest.mark.parametrize(
+    "case", [case for case in CASES if not re.match("pins,|three|nest|bores|probe, same corner", case)]
+)
 def test_half_at_the_shared_datum(case: str):
     """Half the correction in both programs, and the rest in face B, does what the whole does in face B alone."""
     method, flip, errors = CASES[case]

@@ -4,12 +4,12 @@ import zlib
 
 import numpy as np
 
-from tests.independent.rigid import METHODS, SIDES, Setup, World, misalignment
+from tests.independent.rigid import SIDES, Setup, World, misalignment, way
 
 #: First words of the keys of draws that belong to the machine, and of strokes that made something in its bed.
 LASTING = {"machine_squareness", "machine_scale_x", "machine_scale_y", "fence_angle", "fence_position"}
-LASTING |= {"stop_position", "probe_radius", "bit_diameter", "pin", "play"}
-BED = {"stop", "fence", "bed pin"}
+LASTING |= {"stop_position", "probe_radius", "bit_diameter", "pin", "play", "nest", "second nest"}
+BED = {"stop", "fence", "bed pin", "pocket"}
 
 
 class Batch(World):
@@ -75,6 +75,6 @@ class Typed:
 def mismatch(world, places, *, a=None, b=None):
     """Mismatch of the parts that go on at some places, shape (places, parts), complex; `a`, `b` move the programs."""
     method = world.job["methods"][0]
-    cutters, goes, _ = METHODS[method["kind"]](world, method)
+    cutters, goes, _ = way(method["kind"])(world, method)
     cutters = [Typed(cutter, **(typed or {})) for cutter, typed in zip(cutters, (a, b), strict=True)]
     return np.array([misalignment(world, cutters, {"name": f"at {place}"}, place)[goes] for place in places])
