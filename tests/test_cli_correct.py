@@ -12,7 +12,6 @@ from flipcheck.job.reader import read_job
 from flipcheck.job.readings_file import read_readings
 from flipcheck.show.first_article_plain import article_to_json
 from flipcheck.show.first_article_text import article_to_text
-from tests.test_cli import job, run  # noqa: F401
 
 READINGS = "part,x,y,dx,dy\n" + "".join(
     f"{part},{x},{y},{0.2 + 0.001 * part:g},{-0.01 * part:g}\n"
@@ -29,7 +28,7 @@ def readings(tmp_path: Path) -> str:
     return str(path)
 
 
-def test_correct(run, job: str, readings: str):  # noqa: F811
+def test_correct(run, job: str, readings: str):
     """The text is that of the function, on stdout; with the correction the goal is met here."""
     read = read_job(job)
     article = correct(read, read_readings(readings, read), "two dowels")
@@ -38,14 +37,14 @@ def test_correct(run, job: str, readings: str):  # noqa: F811
     assert (0, article_to_text(article), "") == run("correct", job, readings, "--method", "two dowels")
 
 
-def test_a_goal_that_stays_out_of_reach(run, job: str, readings: str):  # noqa: F811
+def test_a_goal_that_stays_out_of_reach(run, job: str, readings: str):
     """The fence scatters too much for any correction to help: the code is 1."""
     code, out, err = run("correct", job, readings, "--trials", "2000")
     assert (1, "") == (code, err)
     assert "Goal not met" in out
 
 
-def test_json(run, job: str, readings: str):  # noqa: F811
+def test_json(run, job: str, readings: str):
     """With --json the same answer is written as data, for the trials and the seed given."""
     read = read_job(job)
     article = correct(read, read_readings(readings, read), bit=6.0, trials=1000, rng=7)
@@ -64,14 +63,14 @@ def test_json(run, job: str, readings: str):  # noqa: F811
         (["--trials", "0"], "not in the range"),
     ],
 )
-def test_a_bad_call(run, job: str, readings: str, options: list[str], told: str):  # noqa: F811
+def test_a_bad_call(run, job: str, readings: str, options: list[str], told: str):
     """What is wrong with the call ends with 2, in words and nothing on stdout."""
     code, out, err = run("correct", job, readings, *options)
     assert (2, "") == (code, out)
     assert told in err
 
 
-def test_bad_readings(run, job: str, tmp_path: Path):  # noqa: F811
+def test_bad_readings(run, job: str, tmp_path: Path):
     """A file that must be mended ends with 2, all faults on stderr; so does one that is not there."""
     path = tmp_path / "bad.csv"
     path.write_text("part,x,y,dx\n1,10,20,a\n,10,20,0.1\n", encoding="utf-8")
