@@ -74,17 +74,22 @@ class Corrector:
 
     def move(self, field: Array, option: str) -> Move:
         """The movement that leaves least of a mismatch field, shape (6,), at the pairs."""
-        free = OPTIONS[option]
-        amounts = np.zeros(4)
-        if free:
-            basis = self._looks @ self._basis[:, :free]
-            amounts[:free] = -np.linalg.lstsq(basis, self._looks @ field, rcond=None)[0]
+        amounts = self._amounts(field[:, None], option)[:, 0]
         x, y, turn, shear = (float(amount) for amount in amounts)
         return Move(x, y, turn, shear, self._basis @ amounts)
 
     def left(self, fields: Array, option: str) -> Array:
         """What is left of mismatch fields, shape (6, N), each corrected by itself."""
-        return np.column_stack([field + self.move(field, option).field for field in fields.T])
+        return fields + self._basis @ self._amounts(fields, option)
+
+    def _amounts(self, fields: Array, option: str) -> Array:
+        """Shift x, shift y, turn and shear that leave least of each field, shape (4, N)."""
+        free = OPTIONS[option]
+        amounts = np.zeros((4, fields.shape[1]))
+        if free:
+            basis = self._looks @ self._basis[:, :free]
+            amounts[:free] = -np.linalg.lstsq(basis, self._looks @ fields, rcond=None)[0]
+        return amounts
 
     def shared(self, move: Move) -> Shared | None:
         """Shift and turn of the work zero of both programs; None where what locates the blank moves with face A."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from typing import Any
 
@@ -16,9 +17,11 @@ from flipcheck.errors import JobError
 from flipcheck.flip.model import flip_model
 from flipcheck.job.reader import parse_job
 from flipcheck.job.readings import Diagonals, Distance, Offset, Readings
-from flipcheck.job.records import Job
+from flipcheck.job.records import Errors, Job
+from flipcheck.show.first_article_plain import article_to_json
+from flipcheck.show.first_article_text import article_to_text
 from tests.independent.batch import Batch, mismatch
-from tests.independent.jobs import to_toml
+from tests.independent.jobs import random_job, to_toml
 
 PLACES = [30 + 25j, 150 + 25j, 30 + 90j, 150 + 90j]
 #: Small scatter from part to part, beside errors that last.
@@ -369,6 +372,16 @@ def test_what_is_real_may_do_no_harm():
     assert article.advice.name == "none"
 
 
+def test_a_job_in_which_nothing_lasts():
+    """With nothing that lasts, small readings are scatter; large ones are not explained, and corrected all the same."""
+    job = plain()
+    job = job.model_copy(update={"errors": Errors.model_validate({"clamping_shift": {"std": 0.00707}})})
+    calm, off = (correct(job, readings(field(size, parts=3, seed=4)), trials=1000) for size in (0.0, 0.3))
+    assert ("none", ()) == (calm.advice.name, calm.causes)
+    assert ["unexplained"] == [cause.source for cause in off.causes]
+    assert off.advice.x == pytest.approx(0.3, abs=0.03)
+
+
 def test_more_parts_leave_less():
     """Later parts scatter by sqrt(1 + 1/n) of the scatter of one (published as 1.41, 1.15, 1.10, 1.05)."""
     growth = correct(plain(), readings(field(0.2, parts=2)), trials=1000).coupons.growth
@@ -473,3 +486,19 @@ def test_the_same_answer_on_any_number_of_threads():
     seen = readings(field(0.1, 0.001))
     one, two = (correct(plain(), seen, trials=40_000, threads=threads) for threads in (1, 3))
     assert one == two
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_any_job_has_an_answer(seed: int):
+    """Whatever is registered how and turned which way, readings of any number have an answer that can be written."""
+    rng = np.random.default_rng(seed)
+    job = read(random_job(seed))
+    length, width, _ = job.blank.size
+    places = [(float(x), float(y)) for x, y in rng.random((1 + seed % 4, 2)) * (length, width)]
+    seen = [Offset(str(p), at, *rng.normal(0.0, 0.1, 2)) for p in range(1 + seed % 3) for at in places]
+    for method in job.methods:
+        article = correct(job, Readings(tuple(seen)), method.name, trials=500)
+        assert 0.0 <= article.chance.low <= article.chance.estimate <= article.chance.high <= 1.0
+        assert 1.0 == pytest.approx(sum(cause.largest for cause in article.causes) or 1.0)
+        assert json.loads(article_to_json(article))["method"] == method.name
+        assert "Caution" in article_to_text(article)
