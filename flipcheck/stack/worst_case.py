@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 #: Directions tried around the circle: a step of a quarter degree misses at most 2.4e-6 of the largest.
 _DIRECTIONS = 1440
+#: Directions whose totals differ by less than this part are equally bad: rounding does not choose between them.
+_TIE = 1e-9
 #: Places tried along the play of the first hole: a loss of about 1e-5 at most.
 _PLACES = 721
 
@@ -34,7 +36,8 @@ class Bounds:
     Attributes
     ----------
     worst: Largest deviation with every source at its bound, all in the worst sense.
-    rss: Mean deviation plus root of the sum of the squared bounds, along the worst direction.
+    rss: Mean deviation plus root of the sum of the squared bounds, along the worst direction; of several that are
+        equally bad the largest.
     sources: Deviation by each source alone in each direction tried, shape (D, sources).
     contacts: The same by the play of each contact, shape (D, contacts).
     """
@@ -57,11 +60,12 @@ def bounds(model: LinearModel, measure: Measure) -> Bounds:
     lows, highs = _contact_ends(model, towards)
     middle, half = 0.5 * (highs + lows), 0.5 * (highs - lows)
     total = mean + sources.sum(axis=1) + highs.sum(axis=1)
-    at = int(np.argmax(total))
-    square = np.square(model.draw_widths(towards[at : at + 1], "bound")).sum() + np.square(half[at]).sum()
+    worst = float(total.max())
+    at = np.flatnonzero(total >= worst - _TIE * abs(worst))
+    squares = np.square(model.draw_widths(towards[at], "bound")).sum(axis=1) + np.square(half[at]).sum(axis=1)
     return Bounds(
-        worst=float(total[at]),
-        rss=float(mean[at] + middle[at].sum() + np.sqrt(square)),
+        worst=worst,
+        rss=float(np.max(mean[at] + middle[at].sum(axis=1) + np.sqrt(squares))),
         sources=sources,
         contacts=highs,
     )

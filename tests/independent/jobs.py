@@ -636,40 +636,54 @@ def set_limits(rng, job):
             pair["allowed"] = allowed
 
 
+MAKERS = {
+    "pins": random_pins_method,
+    "fence": random_fence_method,
+    "probe": random_probe_method,
+    "nest": random_nest_method,
+    "crowd": random_crowd_method,
+    "bores": random_bores_method,
+}
+
+
 def random_job(seed):
     """A job with two to six pairs of mixed kinds and two or three methods; the same seed gives the same job."""
     rng = random.Random(seed)
+    job = draw_job(rng, title=f"random job {seed}")
+    set_limits(rng, job)
+    return job
+
+
+def draw_job(rng, *, title, ways=(), flips=("left-right", "front-back", "diagonal"), bounded=False):
+    """A job with limits not yet set, drawn from `rng`.
+
+    `ways`: keys of `MAKERS`, one a method; three at random unless given. `bounded`: no error of `[errors]` is normal.
+    """
     size = [4 * rng.randint(30, 105), 4 * rng.randint(25, 80), rng.choice([8, 12, 18])]
     if rng.random() < 0.15:
         size[1] = size[0]
-    flip = rng.choice(["left-right", "front-back", "diagonal"])
+    flip = rng.choice(flips)
     errors = {
-        name: random_spread(rng, math.exp(rng.uniform(math.log(low), math.log(high))), bounded=name == "lost_motion")
+        name: random_spread(
+            rng, math.exp(rng.uniform(math.log(low), math.log(high))), bounded=bounded or name == "lost_motion"
+        )
         for name, (low, high) in RANGES.items()
         if rng.random() < 0.7
     }
     if rng.random() < 0.7:
         errors["bit_runout"] = round(rng.uniform(0.005, 0.1), 4)
-    errors.setdefault("positioning", {"std": 0.01})
+    errors.setdefault("positioning", {"limit": 0.02} if bounded else {"std": 0.01})
     kinds = rng.choices(["hole", "slot", "outline", "web"], [4, 2, 2, 2], k=rng.randint(2, 6))
     if "web" in kinds:
-        errors.setdefault("z_touch", {"std": 0.02})
-    makers = {
-        "pins": random_pins_method,
-        "fence": random_fence_method,
-        "probe": random_probe_method,
-        "nest": random_nest_method,
-        "crowd": random_crowd_method,
-        "bores": random_bores_method,
-    }
+        errors.setdefault("z_touch", {"limit": 0.03} if bounded else {"std": 0.02})
     methods = []
-    for i, kind in enumerate(rng.sample(["pins", "pins", "fence", "probe", "nest", "crowd", "bores"], 3)):
-        method = {"name": f"way {i + 1}", **makers[kind](rng, size, flip)}
+    for i, kind in enumerate(ways or rng.sample(["pins", "pins", "fence", "probe", "nest", "crowd", "bores"], 3)):
+        method = {"name": f"way {i + 1}", **MAKERS[kind](rng, size, flip)}
         if rng.random() < 0.5:
             method["zero_z"] = rng.choice(["bed", "top", "top then bed"])
         methods.append(method)
-    job = {
-        "title": f"random job {seed}",
+    return {
+        "title": title,
         "units": "mm",
         "goal": 0.9,
         "flip": flip,
@@ -678,8 +692,6 @@ def random_job(seed):
         "pairs": [random_pair(rng, size, kind, f"{kind} {i + 1}") for i, kind in enumerate(kinds)],
         "methods": methods,
     }
-    set_limits(rng, job)
-    return job
 
 
 # ---------------------------------------------------------------- writing a job file

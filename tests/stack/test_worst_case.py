@@ -83,6 +83,22 @@ def test_skew_errors_reach_the_farthest_corner_of_their_hexagon():
     assert bounds(model, Radius(0, 1, 1.0)).worst == pytest.approx(2.0, rel=STEP)
 
 
+@pytest.mark.parametrize("side", [1.0, -1.0, 0.3, -0.3, 0.7, -0.7, 3.0, -3.0])
+def test_of_two_directions_that_are_equally_bad_the_larger_root_sum_of_squares_counts(side: float):
+    """Rounding must not choose: 0.2 in one piece one way, or in two pieces the other way, in a mirror and in any size."""
+    half, size = math.sqrt(0.5), abs(side)
+    signs = size * np.array([[1.0], [np.sign(side)]])
+    coefficients = (signs * [[1.0, 0.0, half, half, half], [0.0, 1.0, half, -half, -half]]).tolist()
+    sizes = {"a": 0.3, "b": 0.3, "c": 0.2, "d": 0.1, "e": 0.1}
+    found = bounds(linear_model({k: Uniform(v) for k, v in sizes.items()}, coefficients), Radius(0, 1, 1.0))
+
+    # t off the diagonal: (0.3 sqrt 2 + 0.2) cos t + 0.2 sin t, largest where tan t = 0.2 / (0.3 sqrt 2 + 0.2)
+    t = math.atan2(0.2, 0.3 * math.sqrt(2.0) + 0.2)
+    one_piece = 0.09 + (0.2 * math.cos(t)) ** 2 + 2.0 * (0.1 * math.sin(t)) ** 2
+    assert found.worst == pytest.approx(size * math.hypot(0.3 * math.sqrt(2.0) + 0.2, 0.2), rel=STEP)
+    assert found.rss == pytest.approx(size * math.sqrt(one_piece), rel=0.0022)
+
+
 @pytest.mark.parametrize("degrees", [0.0, 17.0, 45.0, 90.0, 211.0])
 def test_a_circle_is_as_bad_in_every_direction(degrees: float):
     """Runout reaches its radius along any direction, not the corner of the square around it."""
