@@ -85,7 +85,7 @@ def test_skew_errors_reach_the_farthest_corner_of_their_hexagon():
 
 @pytest.mark.parametrize("side", [1.0, -1.0, 0.3, -0.3, 0.7, -0.7, 3.0, -3.0])
 def test_of_two_directions_that_are_equally_bad_the_larger_root_sum_of_squares_counts(side: float):
-    """Rounding must not choose: 0.2 in one piece one way, or in two pieces the other way, in a mirror and in any size."""
+    """Rounding must not choose: 0.2 in one piece one way or in two the other way, in a mirror and in any size."""
     half, size = math.sqrt(0.5), abs(side)
     signs = size * np.array([[1.0], [np.sign(side)]])
     coefficients = (signs * [[1.0, 0.0, half, half, half], [0.0, 1.0, half, -half, -half]]).tolist()
