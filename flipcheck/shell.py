@@ -47,6 +47,11 @@ def told_plainly() -> Iterator[None]:
     except FlipcheckError as error:
         note(f"flipcheck: {error}")
         raise typer.Exit(ExitCode.MEND) from None
+    except MemoryError:
+        note(
+            "flipcheck: there is not enough memory for this job. Try: fewer pairs, fewer points of outlines, or fewer trials"
+        )
+        raise typer.Exit(ExitCode.MEND) from None
     except KeyboardInterrupt:
         note("flipcheck: interrupted")
         raise typer.Exit(ExitCode.INTERRUPTED) from None

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from flipcheck.errors import Problem
+from flipcheck.job.guards import MOST_COMPLAINTS
 from flipcheck.job.quantities import RefusedError, printable, shown
 from flipcheck.job.spread_table import SizeTable
 
@@ -76,7 +77,7 @@ def _joined(path: Path) -> str:
         if isinstance(key, int):
             text += f", item {key + 1}"
         else:
-            text += ("." if text else "") + printable(key)
+            text += ("." if text else "") + (printable(key) or '""')
     return text
 
 
@@ -87,7 +88,11 @@ def line_of(path: Path, lines: Mapping[Path, int]) -> int | None:
 
 def nearest(word: object, known: Iterable[str]) -> str:
     """The known word most like this one, or nothing."""
-    close = difflib.get_close_matches(word[:60], list(known), 1, 0.6) if isinstance(word, str) else []
+    if not isinstance(word, str):
+        return ""
+    known = list(known)
+    small = word[:60].lower()
+    close = [one for one in known if one.lower() == small] or difflib.get_close_matches(word[:60], known, 1, 0.6)
     return close[0] if close else ""
 
 
@@ -101,16 +106,18 @@ def findings_of(error: ValidationError, known: Iterable[str], at: Path) -> list[
 
     A key that is missing only because it was misspelt is not reported twice.
     """
-    details = error.errors(include_url=False)
+    details = error.errors(include_url=False)[:MOST_COMPLAINTS]
     misspelt = {
         (*loc[:-1], nearest(loc[-1], keys_at(known, loc[:-1])))
         for loc in (detail["loc"] for detail in details if detail["type"] == "extra_forbidden")
     }
-    return [
+    found = [
         _finding(detail, known, at)
         for detail in details
         if not (detail["type"] == "missing" and detail["loc"] in misspelt)
     ]
+    # Each missing item of a list is a complaint of its own.
+    return list({(finding.code, finding.path): finding for finding in reversed(found)}.values())[::-1]
 
 
 def _finding(detail: ErrorDetails, known: Iterable[str], at: Path) -> Finding:
@@ -151,5 +158,5 @@ def not_a_choice(path: Path, value: object, choices: Iterable[str]) -> Finding:
     """A value that is none of the words allowed there, with the one that was probably meant."""
     *most, last = (f'"{choice}"' for choice in choices)
     close = nearest(value, choices)
-    needed = f"{', '.join(most)} or {last}"
+    needed = f"{', '.join(most)} or {last}" if most else last
     return Finding("not-a-choice", path, needed, shown(value), f'"{close}"' if close else "")

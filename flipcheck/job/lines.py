@@ -20,6 +20,9 @@ _STRING = re.compile(
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _SCALAR = re.compile(r"[^,\]}#\n]+")
 
+#: No key of a job stands deeper; what does gets the line of what it stands in.
+DEEPEST = 12
+
 Path = tuple[str | int, ...]
 
 
@@ -154,4 +157,5 @@ class _Scanner:
         return match.group()
 
     def mark(self, path: Path, at: int) -> None:
-        self.lines.setdefault(path, bisect.bisect_right(self.starts, at))
+        if len(path) <= DEEPEST:
+            self.lines.setdefault(path, bisect.bisect_right(self.starts, at))

@@ -35,8 +35,10 @@ _SHOP_UNITS = {'"': "inch", "'": "foot", "mil": "thou", "mils": "thou"}
 _EXAMPLES = {
     "length": '0.1, "0.25 in", "3/4 in", "5 thou" or "40 um"',
     "slope": '"0.5 mm/m", "0.1 deg" or "3 arcmin"',
+    "angle": '30 or "30 deg"',
     "ratio": '"0.02 %", "200 ppm" or "0.2 mm/m"',
 }
+_ARTICLES = {"length": "a", "slope": "a", "angle": "an", "ratio": "a"}
 
 
 class RefusedError(ValueError):
@@ -136,7 +138,7 @@ def angle(value: object, radians: bool = False) -> float:
     RefusedError: as for `length`.
     """
     turn = 2.0 * math.pi
-    return _within(turn, "an angle within 360 degrees", _read(value, "slope", 1.0 if radians else turn / 360.0), value)
+    return _within(turn, "an angle within 360 degrees", _read(value, "angle", 1.0 if radians else turn / 360.0), value)
 
 
 def _within(most: float, needed: str, result: float, value: object, hint: str = "") -> float:
@@ -149,7 +151,7 @@ def _read(value: object, kind: str, bare: float) -> float:
     """`value` times `bare` when it is a number, converted by its own unit when it is a string."""
     if not isinstance(value, str):
         if isinstance(value, (dict, list)):
-            raise RefusedError("wrong-kind", f"a {kind}, such as {_EXAMPLES[kind]}", shown(value))
+            raise RefusedError("wrong-kind", f"{_ARTICLES[kind]} {kind}, such as {_EXAMPLES[kind]}", shown(value))
         return number(value) * bare
     match = _QUANTITY.fullmatch(value) if len(value) <= LONGEST_TEXT else None
     if match is None:
@@ -183,13 +185,18 @@ def _number_in(match: re.Match[str], value: str) -> float:
 def _factor(unit: str, kind: str, value: str) -> float:
     """What one `unit` is in mm, rad or as a plain ratio."""
     factor, dimension = _unit(unit)
-    fits = {"length": ("a length",), "slope": ("a ratio", "an angle"), "ratio": ("a ratio",)}[kind]
+    fits = {
+        "length": ("a length",),
+        "slope": ("a ratio", "an angle"),
+        "angle": ("an angle", "a ratio"),
+        "ratio": ("a ratio",),
+    }[kind]
     if dimension == "unknown":
         raise RefusedError(
             "unknown-unit", f"a unit of {kind}, such as {_EXAMPLES[kind]}", shown(value), _nearest_unit(unit, fits)
         )
     if dimension not in fits:
-        needed, came = f"a {kind}, such as {_EXAMPLES[kind]}", f"{shown(value)}, which is {dimension}"
+        needed, came = f"{_ARTICLES[kind]} {kind}, such as {_EXAMPLES[kind]}", f"{shown(value)}, which is {dimension}"
         raise RefusedError("wrong-dimension", needed, came, _nearest_unit(unit, fits))
     return factor
 

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from flipcheck.errors import JobError, Problem
 from flipcheck.job.findings import Finding, Path, findings_of, keys_at, nearest, not_a_choice, unknown_key
 from flipcheck.job.geometry import impossible
+from flipcheck.job.guards import MOST_COMPLAINTS, long_key, not_a_file, too_many
 from flipcheck.job.lines import key_lines
 from flipcheck.job.part import Part
 from flipcheck.job.quantities import MM_PER_UNIT, printable, shown
@@ -57,10 +58,16 @@ _METHOD_KINDS: dict[str, type[PinsMethod | FenceMethod | ProbeMethod | NestMetho
 _BLOCKS = ("blank", "errors", "pairs", "methods")
 _SYNTAX_HINTS = {
     "Cannot declare": "double brackets, such as [[pairs]], where a block may stand several times",
-    "Cannot overwrite": "each key only once in its block",
+    "Cannot overwrite": "each key only once in its block, and double brackets for all [[pairs]] and [[methods]]",
     "Invalid value": "text in quotes, decimals with a point, true and false in small letters",
     "Unescaped '\\'": "/ in place of \\, or single quotes",
     "Expected '='": "key = value, one to a line",
+    "Expected newline": "one value to a key: a decimal with a point, a value with its unit in quotes",
+    "Illegal character '\\n'": "a quote at both ends of the text, on one line",
+    "Unclosed inline table": "} at its end, on the same line",
+    "Unclosed array": "] at its end",
+    "Invalid statement": "key = value, or a block such as [blank]",
+    "Found invalid character '\\r'": "save the file with the line ends of this system",
 }
 
 M = TypeVar("M", bound="BaseModel")
@@ -85,6 +92,9 @@ def text_of(path: str | os.PathLike[str], what: str = "job file", ending: str = 
     """
     name, where = str(path), f"the {what}"
     try:
+        if other := not_a_file(path):
+            hint = "save what comes out of it as a file first"
+            raise _refused("file-unreadable", name, f"a {what} that may be read", other, hint, where=where)
         with FilePath(path).open("rb") as file:
             data = file.read(LARGEST_FILE + 1)
     except FileNotFoundError:
@@ -173,6 +183,8 @@ def _too_large(file: str | None, what: str = "job file") -> JobError:
 
 
 def _document(text: str, file: str | None) -> dict[str, Any]:
+    if line := long_key(text):
+        raise _refused("too-deep", file, "keys of one or two words with a point between them", "very many", line=line)
     try:
         return tomllib.loads(text)
     except RecursionError:
@@ -256,6 +268,9 @@ class _Reading:
             return {}
         if not tables:
             self.find("missing-key", (block,), f"at least one [[{block}]]")
+        if many := too_many(block, tables):
+            self.find("too-many", (block,), *many, "a job of those that matter most")
+            return {}
         found: dict[int, M] = {}
         for number, table in enumerate(tables):
             if not isinstance(table, dict):
@@ -296,7 +311,13 @@ class _Reading:
         try:
             return model.model_validate(data, context=self.context)
         except ValidationError as error:
-            self.findings += findings_of(error, known, at)
+            found = findings_of(error, known, at)
+            # A value that was filled in from another, as hole_b is from hole_a, is not complained of again.
+            self.findings += [
+                one for one in found if one.code == "missing-key" or set(one.path[len(at) : len(at) + 1]) <= set(data)
+            ]
+            if error.error_count() > MOST_COMPLAINTS:
+                return None
             mended = self.mended(data, error, known, at)
         try:
             return model.model_validate(mended, context=self.context)

@@ -18,6 +18,7 @@ from flipcheck.decide.wording import (
     seat,
     share_text,
 )
+from flipcheck.errors import MOST_TOLD
 from flipcheck.flip.after_flip import AfterFlip
 from flipcheck.job.quantities import MM_PER_UNIT
 
@@ -279,7 +280,8 @@ def to_mend(error: JobError) -> str:
     """Everything that must be mended, one block a problem."""
     count = len(error.problems)
     head = f"{error.file or 'the job'}: {count} thing{'' if count == 1 else 's'} to mend"
-    return "\n\n".join([head, *(_block(problem) for problem in error.problems)])
+    more = [f"  and {count - MOST_TOLD} more"] if count > MOST_TOLD else []
+    return "\n\n".join([head, *(_block(problem) for problem in error.problems[:MOST_TOLD]), *more])
 
 
 def _block(problem: Problem) -> str:

@@ -83,7 +83,7 @@ def test_the_rows_under_an_error_bring_it(code: str) -> None:
 def test_most_errors_have_an_example() -> None:
     """Only what is wrong with a file as a whole, or with a command, is told without lines to show."""
     without = {code for code, text in sections().items() if not examples(text) and not examples(text, "csv")}
-    files = {"file-missing", "file-unreadable", "file-too-large", "not-utf8", "too-deep"}
+    files = {"file-missing", "file-unreadable", "file-too-large", "too-many", "not-utf8", "too-deep"}
     files |= {"no-readings", "too-many-readings"}
     assert files | {"no-such-example", "unknown-method"} == without
 
