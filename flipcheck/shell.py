@@ -48,9 +48,7 @@ def told_plainly() -> Iterator[None]:
         note(f"flipcheck: {error}")
         raise typer.Exit(ExitCode.MEND) from None
     except MemoryError:
-        note(
-            "flipcheck: there is not enough memory for this job. Try: fewer pairs, fewer points of outlines, or fewer trials"
-        )
+        note("flipcheck: there is not enough memory for this job. Try: fewer pairs, points of outlines, or trials")
         raise typer.Exit(ExitCode.MEND) from None
     except KeyboardInterrupt:
         note("flipcheck: interrupted")

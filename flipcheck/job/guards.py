@@ -11,8 +11,8 @@ if TYPE_CHECKING:
     import os
     from collections.abc import Mapping
 
-#: Far beyond any job, and what still can be worked out in minutes: pairs, methods, and corners of all outlines together.
-MOST_PAIRS, MOST_METHODS, MOST_CORNERS = 500, 50, 5000
+#: Far beyond any job, and what still can be worked out: pairs, methods, and corners of all outlines together.
+MOST_PAIRS, MOST_METHODS, MOST_CORNERS = 500, 50, 2000
 #: Of very many complaints of one table only so many are looked into.
 MOST_COMPLAINTS = 200
 #: How many parts a dotted key may have; a job needs two.

@@ -117,7 +117,7 @@ def test_very_many_things_to_mend():
     ids=range(11),
 )
 def test_very_long_values(old: str, new: str):
-    """A value as long as a file may be is refused without being read through by a pattern, or by the reader of units."""
+    """A value as long as a file may be is refused before a pattern or the reader of units sees it."""
     assert 1 == len(refused(SAMPLE.replace(old, new)))
 
 
