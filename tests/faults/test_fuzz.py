@@ -110,7 +110,7 @@ def ends_in_words(text: str, *, work: bool = True) -> bool:
         try:
             check(job, trials=100, rng=1)
         except FlipcheckError as error:
-            assert str(error)
+            assert str(error)  # noqa: PT017
     return True
 
 
@@ -157,7 +157,7 @@ def test_bytes_in_a_file(tmp_path: Path, junk: bytes, at: int, cut: int, reading
     try:
         read_readings(file, parse_job(JOB)) if readings else read_job(file)
     except JobError as error:
-        assert to_mend(error)
+        assert to_mend(error)  # noqa: PT017
     assert [file] == list(tmp_path.iterdir())
 
 
@@ -186,7 +186,7 @@ def test_readings_of_any_cells(rows: list[list[str]], separator: str, ending: st
     try:
         parse_readings(text, parse_job(JOB))
     except JobError as error:
-        assert to_mend(error)
+        assert to_mend(error)  # noqa: PT017
 
 
 @few
