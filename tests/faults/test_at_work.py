@@ -23,13 +23,10 @@ def folder(job: str, tmp_path: Path) -> Path:
 
 
 WORDY = [
-    ("compare", "plate.toml", "--trials", "100"),
     ("compare", "plate.toml", "--trials", "100", "--json"),
     ("limits", "plate.toml", "--trials", "100"),
     ("correct", "plate.toml", "first.csv", "--trials", "100"),
-    ("check", "plate.toml", "--parts", "3", "--trials", "100"),
     ("sheet", "plate.toml"),
-    ("fits", "25 H7/g6"),
 ]
 
 
