@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import re
 from html.parser import HTMLParser
 from pathlib import Path
@@ -25,6 +26,8 @@ NAMES = (
     "$\\frac{$ and $_$",
     "[bold red]x[/] %s {0} .svg",
 )
+deep = pytest.mark.skipif(not os.environ.get("FLIPCHECK_DEEP"), reason="draws many pictures: set FLIPCHECK_DEEP")
+
 HOLE = '[[pairs]]\nname = {}\nkind = "hole"\nat = [{}, 50]\nallowed = 0.2\n'
 PINS = (
     '[[methods]]\nname = {}\nkind = "pins"\npins = [[100, 10], [100, 90]]\n'
@@ -94,6 +97,7 @@ def test_on_the_terminal(run, folder: Path, command: tuple[str, ...]):
     assert set() == made(folder)
 
 
+@deep
 def test_pictures(run, folder: Path):
     """Every picture lies in its folder under a plain name; text in it is text."""
     code, _, err = run("check", JOB, "--trials", "100", "--plots", "drawn")
@@ -121,6 +125,7 @@ def test_pages(run, folder: Path, command: tuple[str, ...]):
         assert name in page.text, name
 
 
+@deep
 @pytest.mark.parametrize("command", [("report", "--trials", "100"), ("sheet",)])
 def test_pdf(run, folder: Path, command: tuple[str, ...]):
     """Typst takes names as data: none is run, none reads a file."""
