@@ -409,13 +409,14 @@ def validate(json: AsJson = False) -> None:
 
 
 def _job(file: str | None, quiet: bool) -> Job:
+    from flipcheck.job.between import beyond_table
     from flipcheck.job.reader import built_in, read_job
     from flipcheck.job.setups import idle_options
 
     job = built_in() if file is None else read_job(file)
     if file is None and not quiet:
         note(f'No job given: this is the built-in example "{job.title}". To start your own: flipcheck new FILE\n')
-    for idle in () if quiet else idle_options(job):
+    for idle in () if quiet else (*idle_options(job), *beyond_table(job.between)):
         note(f"Note: {idle}")
     return job
 

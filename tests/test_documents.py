@@ -76,6 +76,26 @@ def test_links_lead_somewhere(document: Path):
     assert [] == [link for link in links if "://" not in link and not (document.parent / link).exists()]
 
 
+@pytest.mark.parametrize("page", ["wood-and-heat"])
+def test_how_to_does_what_it_says(page: str, tmp_path: Path):
+    """The job of a how-to is read, its commands run, and every line that it shows of their output is there."""
+    document = ROOT / "docs" / "how-to" / f"{page}.md"
+    (job,) = blocks(document, "toml")
+    commands = "".join(blocks(document, "sh")).splitlines()
+    (tmp_path / shlex.split(commands[0])[2]).write_text(job, encoding="utf-8")
+    said = []
+    for command in commands:
+        words = [sys.executable, "-m", *shlex.split(command)]
+        run = subprocess.run(words, capture_output=True, text=True, check=False, cwd=tmp_path)
+        said += run.stdout.splitlines()
+
+        assert run.returncode in (0, 1), f"{command}: {run.stderr}"
+    shown = [line for block in blocks(document, "text") for line in block.splitlines()]
+
+    assert shown
+    assert [] == [line for line in shown if line not in said]
+
+
 def test_the_map_shows_every_document():
     """Each page and each study is linked from the map of the documents."""
     home = ROOT / "docs"

@@ -117,5 +117,15 @@ def result(
     """The answer to the user."""
     settled = run.settled if trials == "auto" else None
     return Result(
-        job.title, job.units, job.goal, job.flip, run.trials, run.seed, job.left_out, methods, advice, settled
+        title=job.title,
+        units=job.units,
+        goal=job.goal,
+        flip=job.flip,
+        trials=run.trials,
+        seed=run.seed,
+        left_out=job.left_out,
+        methods=methods,
+        recommendation=advice,
+        settled=settled,
+        between=job.changes,
     )

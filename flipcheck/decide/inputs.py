@@ -45,7 +45,7 @@ class UncertainInput:
     origin: Where it comes from.
     source: Its key among the errors, or that of a pin or a hole.
     shape: Name of its distribution.
-    mean: Its mean; of a diameter the deviation from the nominal. mm, rad or a ratio, as `std` and `bound`.
+    mean: Its mean; of a diameter the deviation from the nominal. mm, rad, K or a ratio, as `std` and `bound`.
     std, bound: Standard deviation, and the half-width that counts as the worst case.
     lives: How long its draws last, in all methods of the job; empty where it acts on nothing.
     named: What the job gave in place of numbers, and where they stand, such as "6 H7: ISO 286-1"; or empty.
@@ -105,6 +105,8 @@ def _uncertain(job: Job, origins: _Origins) -> Iterator[UncertainInput]:
         if given is not None:
             spread = Exactly(given) if isinstance(given, float) else given
             yield _one(origins.of(("errors", key)), key, spread, lives.get(key, ()), given)
+    for key in job.changes:
+        yield _one(origins.of(("between", key)), key, getattr(job.between, key).spread, lives.get(key, ()))
     for i, method in enumerate(job.methods):
         sizes = {"pin": method.pin, "hole": method.hole} if isinstance(method, PinsMethod) else {}
         for key, spread in _of_method(method).items():

@@ -30,8 +30,9 @@ if TYPE_CHECKING:
     #: The places of the sources of each entry of a job.
     Groups = dict[str, tuple[int, ...]]
 
-#: What the size of an error is: a standard deviation, a limit (plus or minus), or a total indicator reading.
-GivenAs: TypeAlias = Literal["std", "limit", "reading"]
+#: What the size of an error is: a standard deviation, a limit (plus or minus), a total indicator reading, or a change
+#: that is known.
+GivenAs: TypeAlias = Literal["std", "limit", "reading", "change"]
 
 #: Trials for each chance unless told otherwise: one near 95 % is then known to about 0.001.
 TRIALS = 16_384
@@ -55,7 +56,7 @@ class SourceLimit:
     ----------
     source: Its key in the job.
     given_as: What `size` is.
-    size: Its present size, mm, rad or a ratio.
+    size: Its present size, mm, rad, K or a ratio.
     factor: The largest size of the same shape at which the goal is met, in times the present one; infinite where any
         size will do, None where even none of it would not.
     """
@@ -99,6 +100,7 @@ class Limits:
     seed: int
     left_out: tuple[str, ...]
     methods: tuple[MethodLimits, ...]
+    between: tuple[str, ...] = ()
 
     @property
     def meets_goal(self) -> bool:
@@ -133,7 +135,8 @@ def limits(
             found.append(_method_limits(job, model, what_if, pool))
             if progress:
                 progress(what_if.trials)
-    return Limits(job.title, job.units, job.goal, job.flip, what_if.trials, seed, job.left_out, tuple(found))
+    heads = (job.title, job.units, job.goal, job.flip, what_if.trials, seed, job.left_out)
+    return Limits(*heads, tuple(found), job.changes)
 
 
 def _method_limits(job: Job, model: FlipModel, what_if: WhatIf, pool: ThreadPoolExecutor) -> MethodLimits:
@@ -184,6 +187,8 @@ def _size(model: FlipModel, group: tuple[int, ...]) -> tuple[GivenAs, float]:
     if source.name == "bit_runout":
         reading = source.spread.radius * 2.0 if isinstance(source.spread, Circle) else source.spread.mean
         return "reading", reading
+    if isinstance(source.spread, Exactly):
+        return "change", source.spread.mean
     if isinstance(source.spread, Normal) and source.spread.limit is None:
         return "std", source.spread.std
     return "limit", source.spread.bound

@@ -169,7 +169,7 @@ class Result:
     """The answer to `check` (one method) or `compare` (all of them, the best first, with a recommendation).
 
     `settled` tells whether the trials, left to themselves, ended because the numbers stood still; None for a number
-    that was asked for.
+    that was asked for. `between` names the changes between the faces that the job gives: moisture, temperature.
     """
 
     title: str
@@ -182,6 +182,7 @@ class Result:
     methods: tuple[MethodResult, ...]
     recommendation: Recommendation | None = None
     settled: bool | None = None
+    between: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         best = self.methods[0]

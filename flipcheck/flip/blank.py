@@ -1,18 +1,21 @@
-"""The edges of a real blank: out of square, out of parallel, out of size and not straight."""
+"""The edges of a real blank: out of square, out of parallel, out of size, not straight, and grown between the faces."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from flipcheck.flip.frames import NORMALS
 from flipcheck.flip.ledger import SAME_SPOT
 from flipcheck.stack.sources import Life
 
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
 
     from flipcheck.flip.frames import Face, Point
     from flipcheck.flip.ledger import Ledger
+    from flipcheck.flip.movement import Movement
     from flipcheck.job.records import Blank, Errors, Side
 
     Array = NDArray[np.float64]
@@ -21,11 +24,14 @@ if TYPE_CHECKING:
 class Edges:
     """The four edges, named as they lie with face A up. The front edge is the datum; each blank has its own."""
 
-    def __init__(self, ledger: Ledger, errors: Errors, blank: Blank) -> None:
-        self._ledger, self._errors, self._blank = ledger, errors, blank
+    def __init__(self, ledger: Ledger, errors: Errors, blank: Blank, movement: Movement) -> None:
+        self._ledger, self._errors, self._blank, self._movement = ledger, errors, blank, movement
 
     def deviation(self, edge: Side, b: Point, face: Face) -> Array:
         """How far outward the real edge lies at the point b of the blank, mm, shape (X,)."""
+        return self._as_sawn(edge, b, face) + np.asarray(NORMALS[edge]) @ self._movement.moved(b, face)
+
+    def _as_sawn(self, edge: Side, b: Point, face: Face) -> Array:
         spot = self._ledger.place(f"{edge} edge", b, SAME_SPOT)
         waviness = self._take("stock_straightness", spot, face)
         if edge == "front":

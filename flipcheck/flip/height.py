@@ -1,4 +1,9 @@
-"""Heights: what is left standing between a pocket of face A and a pocket of face B."""
+"""Heights: what each face's cut takes off, and what is left standing between the two.
+
+Z is touched off on the bed, and a cut stands at a height above it; or on top of the blank, and a cut goes to a depth
+below the real surface. So a thick blank thins the web when both faces are zeroed on the bed and thickens it when both
+are zeroed on top; with the top for A and the bed for B the thickness drops out.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +17,8 @@ if TYPE_CHECKING:
 
     from flipcheck.flip.frames import Face
     from flipcheck.flip.ledger import Ledger
-    from flipcheck.job.records import Blank, Errors, Method, WebPair
+    from flipcheck.flip.movement import Movement
+    from flipcheck.job.records import Blank, Job, WebPair, ZeroZ
 
     Array = NDArray[np.float64]
 
@@ -22,20 +28,44 @@ def nominal_web(pair: WebPair, blank: Blank) -> float:
     return blank.thickness - pair.depth_a - pair.depth_b
 
 
-def web(ledger: Ledger, errors: Errors, method: Method, pair: WebPair) -> Array:
-    """Deviation of the web from its nominal thickness, mm, shape (X,).
+def web(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair, movement: Movement) -> Array:
+    """Deviation of the web from its nominal thickness when face B is cut, mm, shape (X,).
 
-    Zeroed on the bed, a cut stands at a height above the bed, and the bed's unevenness under it comes off; zeroed on
-    top, it goes to a depth below the real surface. So a thick blank thins the web when both faces are zeroed on the bed
-    and thickens it when both are zeroed on top; with the top for A and the bed for B the thickness drops out.
+    What was thick, and the depth of what was cut from face A, has grown until then.
     """
-    on_bed: dict[Face, bool] = {"A": method.zero_z == "bed", "B": method.zero_z != "top"}
-    deviation = ledger.zeros()
-    for face, bed in on_bed.items():
-        touch = ledger.take("z_touch", f"setup {face}", errors.z_touch, Life.SETUP, face)[0]
-        deviation = deviation + touch
-        if bed:
-            under = f"{pair.name}, setup {face}"
-            deviation = deviation - ledger.take("bed_flatness", under, errors.bed_flatness, Life.SETUP, face)[0]
-    thick = ledger.take("stock_thickness", "", errors.stock_thickness, Life.BLANK, "A")[0]
-    return deviation + thick * {"bed": -1.0, "top": 1.0, "top then bed": 0.0}[method.zero_z]
+    strain = movement.through("B")
+    grown = job.blank.thickness * strain
+    web = _thick(ledger, job) + grown - pair.depth_a * strain
+    for face in ("A", "B"):
+        web = web - depth(ledger, job, zero_z, pair, face)
+    return web - grown if _on_bed(zero_z, pair, "B") else web
+
+
+def depth(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair, face: Face) -> Array:
+    """How much deeper than nominal the cut of a face is, from the surface it was cut into, mm, shape (X,).
+
+    Growth between the faces is left out. A face that is not cut at all has no error.
+    """
+    if not _nominal_depth(pair, face):
+        return ledger.zeros()
+    errors = job.errors
+    deeper = -ledger.take("z_touch", f"setup {face}", errors.z_touch, Life.SETUP, face)[0]
+    if not _on_bed(zero_z, pair, face):
+        return deeper
+    under = f"{pair.name}, setup {face}"
+    lifted = ledger.take("bed_flatness", under, errors.bed_flatness, Life.SETUP, face)[0]
+    return deeper + lifted + _thick(ledger, job)
+
+
+def _nominal_depth(pair: WebPair, face: Face) -> float:
+    return pair.depth_a if face == "A" else pair.depth_b
+
+
+def _on_bed(zero_z: ZeroZ, pair: WebPair, face: Face) -> bool:
+    """Whether a face is cut at all, and at a height above the bed."""
+    return bool(_nominal_depth(pair, face)) and (zero_z == "bed" or (zero_z == "top then bed" and face == "B"))
+
+
+def _thick(ledger: Ledger, job: Job) -> Array:
+    """How much thicker than nominal the blank is, shape (X,): one draw, whichever face it acts by."""
+    return ledger.take("stock_thickness", "", job.errors.stock_thickness, Life.BLANK, "A")[0]

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flipcheck.flip.movement import MOVING
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -38,7 +40,7 @@ class Lever:
 
     Attributes
     ----------
-    size: Its standard deviation, mm, rad or a ratio.
+    size: Its standard deviation, mm, rad, K or a ratio.
     faces: By how many faces it acts on the pair: 2 where it doubles, 1 otherwise; 0 where it cancels.
     across, along: What all its draws do across and along the flip line, all faces together, as root of the sum of
         squares, for each unit of `size`; without sign.
@@ -49,6 +51,9 @@ class Lever:
     centre: Where it is counted from when that is a point, mm; None otherwise. Both are None where the faces have
         different arms, from different places.
     from_flip_line: Whether `line` is the flip line.
+    grows: Whether it is a change between the faces, which moves a pair away from `line` or `centre` in proportion to
+        the distance, though not alike in all directions.
+    mean: Of such a change its mean.
     """
 
     size: float
@@ -60,6 +65,8 @@ class Lever:
     line: tuple[str, float] | None
     centre: Point | None
     from_flip_line: bool
+    grows: bool = False
+    mean: float = 0.0
 
 
 def lever(job: Job, model: FlipModel, target: Target, members: Sequence[int], faces: int) -> Lever:
@@ -70,18 +77,26 @@ def lever(job: Job, model: FlipModel, target: Target, members: Sequence[int], fa
     assert target.at is not None
     rows = np.concatenate([np.arange(linear.stds.size)[linear.source_rows[i]] for i in members])
     effects = linear.coefficients[[target.x, target.y]]
-    strength = np.abs(effects[:, rows]).sum(axis=0) * linear.stds[rows]
-    row = int(rows[np.argmax(strength)])
-    effect, name = effects[:, row], linear.sources[members[0]].name
-    size = float(linear.stds[row])
-    ways = _by_flip_line(job.flip, effects[:, rows] * linear.stds[rows])
-    across, along = (float(np.linalg.norm(way)) / size if size else 0.0 for way in ways)
+    name = linear.sources[members[0]].name
+    grows = name in MOVING
+    sizes = linear.stds[rows]
+    means = linear.source_means[rows]
+    strength = np.abs(effects[:, rows]).sum(axis=0) * sizes
+    strongest = int(np.argmax(strength))
+    row, size = int(rows[strongest]), float(sizes[strongest])
+    effect = effects[:, row]
+    acting = sizes if size else np.abs(means)
+    ways = _by_flip_line(job.flip, effects[:, rows] * acting)
+    unit = float(acting[strongest])
+    across, along = (float(np.linalg.norm(way)) / unit if unit else 0.0 for way in ways)
     arm = float(np.hypot(*effect)) / max(faces, 1)
     slope = name in SLOPES
-    line, centre = _origin(linear.shared[:, row].reshape(2, 3)) if slope else (None, None)
-    if abs(_distance(target.at, line, centre) - arm) > _ANOTHER * arm:
+    line, centre = _origin(linear.shared[:, row].reshape(2, 3)) if slope or grows else (None, None)
+    if not grows and abs(_distance(target.at, line, centre) - arm) > _ANOTHER * arm:
         line = centre = None
-    return Lever(size, faces, across, along, arm, slope, line, centre, line is not None and _is_flip_line(job, line))
+    from_flip_line = line is not None and _is_flip_line(job, line)
+    mean = float(means[strongest]) if grows else 0.0
+    return Lever(size, faces, across, along, arm, slope, line, centre, from_flip_line, grows, mean)
 
 
 def _origin(field: Array) -> tuple[tuple[str, float] | None, Point | None]:

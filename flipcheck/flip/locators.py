@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from flipcheck.flip.blank import Edges
     from flipcheck.flip.frames import Face, Placing, Point
     from flipcheck.flip.machine import Machine
+    from flipcheck.flip.movement import Movement
     from flipcheck.job.records import Errors, Side
 
     Array = NDArray[np.float64]
@@ -53,8 +54,8 @@ def solve(equations: Sequence[Equation]) -> tuple[Array, Array]:
 class Bench:
     """What both setups share: the machine, the blank, and the locators that stand on the bed."""
 
-    def __init__(self, ledger: Ledger, errors: Errors, machine: Machine, edges: Edges) -> None:
-        self.ledger, self.errors, self.machine, self.edges = ledger, errors, machine, edges
+    def __init__(self, ledger: Ledger, errors: Errors, machine: Machine, edges: Edges, movement: Movement) -> None:
+        self.ledger, self.errors, self.machine, self.edges, self.movement = ledger, errors, machine, edges, movement
         self._pivots: dict[str, Point] = {}
         self._bearing: dict[Side, tuple[Point, Point]] = {}
 

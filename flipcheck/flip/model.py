@@ -14,6 +14,7 @@ from flipcheck.flip.frames import placing
 from flipcheck.flip.ledger import Ledger
 from flipcheck.flip.locators import Bench
 from flipcheck.flip.machine import Machine
+from flipcheck.flip.movement import Movement
 from flipcheck.flip.nest import Nest
 from flipcheck.flip.pins import Pins
 from flipcheck.flip.probe import Probe
@@ -90,12 +91,14 @@ def misalignment_of(job: Job, method: Method, values: Mapping[str, Array]) -> Ar
 def _read(job: Job, method: Method, ledger: Ledger) -> tuple[Array, Targets]:
     """Go through the physics once: the field of misalignment over the blank, and what each pair looks at."""
     machine = Machine(ledger, job.errors)
-    bench = Bench(ledger, job.errors, machine, Edges(ledger, job.errors, job.blank))
+    movement = Movement(ledger, job.between)
+    bench = Bench(ledger, job.errors, machine, Edges(ledger, job.errors, job.blank, movement), movement)
     registrar = _registrar(bench, method, job.blank)
     placings = [placing(job.flip, job.blank, face) for face in ("A", "B")]
     fields = [p.field_to_blank(registrar.register(p).field(machine.geometry(p.face))) for p in placings]
-    misalignment = fields[1] - fields[0]
-    targets = Targets(job, method, ledger, machine, placings[1].matrix, misalignment)
+    # when face B is cut, what was cut from face A has moved with the blank
+    misalignment = fields[1] - fields[0] - movement.field("B")
+    targets = Targets(job, method, ledger, machine, movement, placings[1].matrix, misalignment)
     for pair in job.pairs:
         targets.add(pair)
     return misalignment, targets

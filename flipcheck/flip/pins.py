@@ -72,7 +72,8 @@ class Pins:
 
     def _stray(self, placing: Placing, i: int, m: Point) -> Array:
         """How far hole i lies from its pin before the blank is moved: F e(h) - p, machine axes, shape (2, X)."""
-        return placing.matrix @ self._hole(placing, i) - self._pin(placing.face, i, m)
+        grown = self._bench.movement.moved(self._method.pins[i], placing.face)
+        return placing.matrix @ (self._hole(placing, i) + grown) - self._pin(placing.face, i, m)
 
     def _hole(self, placing: Placing, i: int) -> Array:
         """The error of hole i in the blank, blank axes."""

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from flipcheck.flip.ledger import Ledger
     from flipcheck.flip.machine import Machine
+    from flipcheck.flip.movement import Movement
     from flipcheck.job.records import Job, Method, Pair, WebPair
 
     Array = NDArray[np.float64]
@@ -49,10 +50,18 @@ class Targets:
     """Collects the outputs of a model, pair by pair."""
 
     def __init__(
-        self, job: Job, method: Method, ledger: Ledger, machine: Machine, matrix_b: Array, misalignment: Array
+        self,
+        job: Job,
+        method: Method,
+        ledger: Ledger,
+        machine: Machine,
+        movement: Movement,
+        matrix_b: Array,
+        misalignment: Array,
     ) -> None:
         self.targets: list[Target] = []
         self._job, self._method, self._ledger, self._machine = job, method, ledger, machine
+        self._movement = movement
         self._matrix_b, self._misalignment = matrix_b, misalignment
         self._mix: list[Array] = []
         self._own: list[Array] = []
@@ -116,11 +125,9 @@ class Targets:
         self.targets.append(Target(pair, Largest(tuple(rows), allowed), x, y, exposed, allowed))
 
     def _web(self, pair: WebPair) -> None:
-        deviation = web(self._ledger, self._job.errors, self._method, pair)
+        deviation = web(self._ledger, self._job, self._method.zero_z, pair, self._movement)
         row = self._output(np.zeros(6), deviation, nominal_web(pair, self._job.blank))
-        low = -np.inf if pair.min_web is None else pair.min_web
-        high = np.inf if pair.max_web is None else pair.max_web
-        self.targets.append(Target(pair, Band(row, low, high), None, None, None, None))
+        self.targets.append(Target(pair, Band(row, *pair.limits), None, None, None, None))
 
     def _cuts(self, pair: Pair) -> Array:
         """The scatter of the pair's own two cuts, B minus A, blank axes, shape (2, X)."""

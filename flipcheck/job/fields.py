@@ -54,6 +54,14 @@ def _ratio(value: Any) -> float:
     return quantities.ratio(value)
 
 
+def _percentage(value: Any) -> float:
+    return quantities.percentage(value)
+
+
+def _kelvin(value: Any) -> float:
+    return quantities.kelvin(value)
+
+
 def _angle(value: Any, info: ValidationInfo) -> float:
     return quantities.angle(value, radians=info.context is None)
 
@@ -92,6 +100,8 @@ def _title(value: Any) -> str:
 Length = Annotated[float, PlainValidator(_length, json_schema_input_type=float | str)]
 Slope = Annotated[float, PlainValidator(_slope, json_schema_input_type=float | str)]
 Ratio = Annotated[float, PlainValidator(_ratio, json_schema_input_type=float | str)]
+Percentage = Annotated[float, PlainValidator(_percentage, json_schema_input_type=float | str)]
+Kelvin = Annotated[float, PlainValidator(_kelvin, json_schema_input_type=float | str)]
 Angle = Annotated[float, PlainValidator(_angle, json_schema_input_type=float | str)]
 Number = Annotated[float, PlainValidator(quantities.number, json_schema_input_type=float)]
 

@@ -98,7 +98,7 @@ def nearest(word: object, known: Iterable[str]) -> str:
 
 def keys_at(known: Iterable[str], below: Path) -> Iterable[str]:
     """The keys that may stand at a place of an item: its own at the top, those of a spread anywhere below."""
-    return SizeTable.model_fields if below else known
+    return {**SizeTable.model_fields, "before": None, "after": None} if below else known
 
 
 def findings_of(error: ValidationError, known: Iterable[str], at: Path) -> list[Finding]:

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from flipcheck.job.between import of_between
 from flipcheck.job.findings import Finding, Path
 from flipcheck.job.part import NEARLY, Part, Place
 from flipcheck.job.records import HolePair, OutlinePair, SlotPair, WebPair
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from flipcheck.errors import Problem
+    from flipcheck.job.between import Between
     from flipcheck.job.records import Job, Method, Pair
 
 
@@ -24,11 +26,13 @@ def problems_of(job: Job) -> tuple[Problem, ...]:
     pairs, methods = dict(enumerate(job.pairs)), dict(enumerate(job.methods))
     names: dict[Path, str] = {("pairs", number): pair.name for number, pair in pairs.items()}
     names |= {("methods", number): method.name for number, method in methods.items()}
-    findings = impossible(Part(job.blank, job.flip, job.units), pairs, methods)
+    findings = impossible(Part(job.blank, job.flip, job.units), pairs, methods, job.between)
     return tuple(finding.problem(names, {}) for finding in findings)
 
 
-def impossible(part: Part, pairs: Mapping[int, Pair], methods: Mapping[int, Method]) -> list[Finding]:
+def impossible(
+    part: Part, pairs: Mapping[int, Pair], methods: Mapping[int, Method], between: Between | None = None
+) -> list[Finding]:
     """All that is impossible in the pairs and methods that could be read, each given by its place in the job."""
     found = [
         replace(finding, path=("pairs", number, *finding.path))
@@ -40,6 +44,8 @@ def impossible(part: Part, pairs: Mapping[int, Pair], methods: Mapping[int, Meth
         for number, method in methods.items()
         for finding in of_method(method, part)
     ]
+    if between is not None:
+        found += [replace(finding, path=("between", *finding.path)) for finding in of_between(between)]
     return found
 
 
@@ -82,18 +88,24 @@ def _hole_limit(pair: HolePair, part: Part) -> Iterator[Finding]:
 
 
 def _web(pair: WebPair, part: Part) -> Iterator[Finding]:
-    if pair.min_web is None and pair.max_web is None:
-        yield Finding("no-limit", (), "a limit: min_web or max_web, or both", "neither", "min_web = 1.5")
-    elif pair.min_web is not None and pair.max_web is not None and pair.min_web > pair.max_web:
-        came = f"min_web = {part.text(pair.min_web)}, max_web = {part.text(pair.max_web)}"
-        yield Finding("limits-crossed", ("min_web",), "a min_web no larger than max_web", came)
+    low, high = pair.limits
+    if math.isinf(low) and math.isinf(high):
+        needed = "a limit: min_web, max_web or min_overlap"
+        yield Finding("no-limit", (), needed, "none of them", "min_web = 1.5")
+    elif low > high:
+        given = {"min_web": pair.min_web, "max_web": pair.max_web, "min_overlap": pair.min_overlap}
+        came = ", ".join(f"{key} = {part.text(value)}" for key, value in given.items() if value is not None)
+        key = "min_web" if pair.max_web is not None else "min_overlap"
+        yield Finding("limits-crossed", (key,), "a min_web no larger than max_web, or than min_overlap below 0", came)
     if part.blank is None:
         return
     thickness = part.blank.thickness
     for key, depth in (("depth_a", pair.depth_a), ("depth_b", pair.depth_b)):
-        if not 0.0 < depth <= thickness + NEARLY:
-            needed = f"a depth above 0, at most the thickness of {part.text(thickness)}"
+        if not 0.0 <= depth <= thickness + NEARLY:
+            needed = f"a depth from 0 to the thickness of {part.text(thickness)}"
             yield Finding("depth-outside", (key,), needed, part.text(depth))
+    if pair.depth_a == pair.depth_b == 0.0:
+        yield Finding("depth-outside", ("depth_a",), "a cut from one face at least", "depths of 0 from both")
 
 
 def _outline(points: tuple[Place, ...], part: Part) -> Iterator[Finding]:

@@ -21,6 +21,8 @@ MM_PER_UNIT: dict[str, float] = {"mm": 1.0, "in": 25.4}
 #: A part of a kilometre or an edge 6 degrees out of square is a slip of the pen: the model is one of small errors.
 LONGEST, STEEPEST = 1e6, 0.1
 LONGEST_TEXT = 40
+#: Beyond this no stock is cut (K).
+HOTTEST = 1000.0
 
 _QUANTITY = re.compile(
     r"""\s*(?P<sign>[+-]?)\s*
@@ -31,6 +33,9 @@ _QUANTITY = re.compile(
 )
 #: Signs of the shop that pint does not know, or knows as something else (its mil is an angle).
 _SHOP_UNITS = {'"': "inch", "'": "foot", "mil": "thou", "mils": "thou"}
+
+#: What one degree of each scale is in K.
+_KELVIN = {"K": 1.0, "degC": 1.0, "\u00b0C": 1.0, "degF": 5.0 / 9.0, "\u00b0F": 5.0 / 9.0}
 
 _EXAMPLES = {
     "length": '0.1, "0.25 in", "3/4 in", "5 thou" or "40 um"',
@@ -139,6 +144,34 @@ def angle(value: object, radians: bool = False) -> float:
     """
     turn = 2.0 * math.pi
     return _within(turn, "an angle within 360 degrees", _read(value, "angle", 1.0 if radians else turn / 360.0), value)
+
+
+def percentage(value: object) -> float:
+    """A moisture content, or a change of it, as a ratio, at most 1 either way; bare numbers are per cent.
+
+    Raises
+    ------
+    RefusedError: as for `length`.
+    """
+    return _within(1.0, "a moisture content below 100 %", _read(value, "ratio", 0.01), value)
+
+
+def kelvin(value: object) -> float:
+    """A temperature that is only compared with another, or a difference, in K; bare numbers are K or degC.
+
+    Raises
+    ------
+    RefusedError: as for `length`.
+    """
+    match = _QUANTITY.fullmatch(value) if isinstance(value, str) and len(value) <= LONGEST_TEXT else None
+    if match is not None and match["unit"] in _KELVIN:
+        result = _number_in(match, str(value)) * _KELVIN[match["unit"]]
+    elif isinstance(value, (str, dict, list)):
+        code = "unknown-unit" if match is not None and match["unit"] else "unreadable-quantity"
+        raise RefusedError(code, 'a temperature, such as 5, "5 K", "5 degC" or "9 degF"', shown(value))
+    else:
+        result = number(value)
+    return _within(HOTTEST, "a temperature or a difference below 1000 K", result, value)
 
 
 def _within(most: float, needed: str, result: float, value: object, hint: str = "") -> float:

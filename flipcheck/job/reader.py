@@ -18,6 +18,7 @@ from flipcheck.job.lines import key_lines
 from flipcheck.job.part import Part
 from flipcheck.job.quantities import MM_PER_UNIT, printable, shown
 from flipcheck.job.records import (
+    Between,
     Blank,
     BoresMethod,
     Errors,
@@ -32,6 +33,7 @@ from flipcheck.job.records import (
     SlotPair,
     WebPair,
 )
+from flipcheck.job.sheets import of_sheet
 
 if TYPE_CHECKING:
     import os
@@ -55,7 +57,7 @@ _METHOD_KINDS: dict[str, type[PinsMethod | FenceMethod | ProbeMethod | NestMetho
     "nest": NestMethod,
     "bores": BoresMethod,
 }
-_BLOCKS = ("blank", "errors", "pairs", "methods")
+_BLOCKS = ("blank", "errors", "between", "pairs", "methods")
 _SYNTAX_HINTS = {
     "Cannot declare": "double brackets, such as [[pairs]], where a block may stand several times",
     "Cannot overwrite": "each key only once in its block, and double brackets for all [[pairs]] and [[methods]]",
@@ -221,10 +223,12 @@ class _Reading:
         if "blank" not in document:
             self.find("missing-key", ("blank",), "[blank] with size = [180, 110, 12]")
         errors = self.record(Errors, document.get("errors", {}), ("errors",))
+        between = self.record(Between, document["between"], ("between",)) if "between" in document else None
         pairs = self.items("pairs", document.get("pairs", []), _PAIR_KINDS)
         methods = self.items("methods", document.get("methods", []), _METHOD_KINDS)
         part = Part(blank, head.flip if head else None, self.context["units"])
-        self.findings += impossible(part, pairs, methods)
+        self.findings += impossible(part, pairs, methods, between)
+        self.findings += of_sheet(document.get("errors"), part)
         if self.findings or head is None or blank is None or errors is None:
             return None
         return Job(
@@ -234,6 +238,7 @@ class _Reading:
             flip=head.flip,
             blank=blank,
             errors=errors,
+            between=between,
             pairs=tuple(pairs.values()),
             methods=tuple(methods.values()),
         )

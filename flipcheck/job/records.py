@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
+from flipcheck.job.between import Between
 from flipcheck.job.fields import (
     Angle,
     Flag,
@@ -22,10 +24,12 @@ from flipcheck.job.fields import (
     Title,
 )
 from flipcheck.job.quantities import RefusedError
+from flipcheck.job.sheets import ThicknessSpread  # noqa: TC001, pydantic needs it
 from flipcheck.job.spread_table import Growth, LengthSpread, RatioSpread, Size, SizeSpread, SlopeSpread
 from flipcheck.job.standard_sizes import with_bolt
 
 __all__ = [
+    "Between",
     "Blank",
     "BoresMethod",
     "Errors",
@@ -48,6 +52,7 @@ __all__ = [
 
 Flip = Literal["left-right", "front-back", "diagonal"]
 Side = Literal["front", "back", "left", "right"]
+ZeroZ = Literal["bed", "top", "top then bed"]
 Corner = Literal["front-left", "front-right", "back-left", "back-right"]
 NestPush = Literal["none", "front", "back", "left", "right", "front-left", "front-right", "back-left", "back-right"]
 
@@ -88,7 +93,7 @@ class Errors(Record):
     stock_parallelism: SlopeSpread | None = None
     stock_size: LengthSpread | None = None
     stock_straightness: LengthSpread | None = None
-    stock_thickness: LengthSpread | None = None
+    stock_thickness: ThicknessSpread | None = None
     fence_angle: SlopeSpread | None = None
     fence_position: LengthSpread | None = None
     stop_position: LengthSpread | None = None
@@ -151,7 +156,10 @@ class OutlinePair(_PairBase):
 
 
 class WebPair(_PairBase):
-    """What is left between the cuts of the two faces. A negative web is an overlap: the cuts meet and go through."""
+    """What is left between the cuts of the two faces; a depth of 0 leaves that face as it is.
+
+    A negative web is an overlap: the cuts meet and go through. `min_overlap` is a `max_web` with the other sign.
+    """
 
     kind: Literal["web"] = "web"
     at: Point
@@ -159,12 +167,20 @@ class WebPair(_PairBase):
     depth_b: Length
     min_web: Length | None = None
     max_web: Length | None = None
+    min_overlap: Length | None = None
+
+    @property
+    def limits(self) -> tuple[float, float]:
+        """Least and largest thickness within its limits, mm; infinite where there is none."""
+        low = -math.inf if self.min_web is None else self.min_web
+        high = math.inf if self.max_web is None else self.max_web
+        return low, high if self.min_overlap is None else min(high, -self.min_overlap)
 
 
 class _MethodBase(Record):
     name: Name
     minutes: Minutes | None = None
-    zero_z: Literal["bed", "top", "top then bed"] = "bed"
+    zero_z: ZeroZ = "bed"
 
 
 class PinsMethod(_MethodBase):
@@ -266,6 +282,7 @@ class Job(Head):
 
     blank: Blank
     errors: Errors = Errors()
+    between: Between | None = None
     pairs: Annotated[tuple[Pair, ...], Field(min_length=1)]
     methods: Annotated[tuple[Method, ...], Field(min_length=1)]
 
@@ -273,6 +290,11 @@ class Job(Head):
     def left_out(self) -> tuple[str, ...]:
         """The errors that were not given and count as zero, in the order of the table of errors."""
         return tuple(key for key in Errors.model_fields if getattr(self.errors, key) is None)
+
+    @property
+    def changes(self) -> tuple[str, ...]:
+        """The changes between the faces that are given: moisture, temperature."""
+        return self.between.given if self.between else ()
 
     @model_validator(mode="after")
     def _names_unique(self) -> Job:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Annotated, Any, Generic, Literal, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Generic, Literal, TypeVar
 
 from pydantic import PlainValidator, ValidationInfo, model_validator
 
@@ -15,7 +15,7 @@ from flipcheck.stack.spreads import Arcsine, Exactly, Normal, Spread, Trapezoid,
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_PLUS_MINUS = re.compile(r"\s*(?:±|\+/?-)\s*(?P<limit>[^\s+±-].*)", re.DOTALL)
+PLUS_MINUS = re.compile(r"\s*(?:±|\+/?-)\s*(?P<limit>[^\s+±-].*)", re.DOTALL)
 _FORMS = '{ std = ... }, { limit = ... } or { total = ... }, or "+-0.05 mm"'
 _BOUNDED: dict[str, type[Uniform | Triangular | Arcsine | Trapezoid]] = {
     "uniform": Uniform,
@@ -38,6 +38,9 @@ class SpreadTable(Record, Generic[Q]):
     top: Number | None = None
     bias: Q | None = None
 
+    #: Keys of other meaning that may stand without a size.
+    beside: ClassVar[frozenset[str]] = frozenset()
+
     @property
     def sizes(self) -> dict[str, float]:
         """The one size that was given (more than one is refused), by its key."""
@@ -52,7 +55,7 @@ class SpreadTable(Record, Generic[Q]):
                 raise RefusedError("negative", "a spread of 0 or more", None, hint, (key,))
         if len(sizes) > 1:
             raise RefusedError("spread-form", "exactly one of std, limit and total", " and ".join(sizes))
-        if not sizes and self.model_fields_set - {"diameter"}:
+        if not sizes and self.model_fields_set - self.beside:
             raise RefusedError("spread-form", "exactly one of std, limit and total", "none of them")
         self._check_sigmas()
         if self.top is not None:
@@ -111,13 +114,14 @@ class SizeTable(SpreadTable[Length]):
     """A pin or a hole as written: its diameter, and a spread about it."""
 
     diameter: PositiveLength
+    beside: ClassVar[frozenset[str]] = frozenset({"diameter"})
 
 
 def _reader(table: type[SpreadTable[Any]]) -> Callable[[Any, ValidationInfo], Spread]:
     def read(value: Any, info: ValidationInfo) -> Spread:
         if isinstance(value, (Normal, Uniform, Triangular, Arcsine, Trapezoid)):
             return value
-        if isinstance(value, str) and (match := _PLUS_MINUS.fullmatch(value)):
+        if isinstance(value, str) and (match := PLUS_MINUS.fullmatch(value)):
             value = {"limit": match["limit"]}
         if isinstance(value, dict):
             if not value:
@@ -132,8 +136,8 @@ def _reader(table: type[SpreadTable[Any]]) -> Callable[[Any, ValidationInfo], Sp
     return read
 
 
-_read_length = _reader(LengthTable)
-LengthSpread = Annotated[Spread, PlainValidator(_read_length, json_schema_input_type=LengthTable | str)]
+read_length = _reader(LengthTable)
+LengthSpread = Annotated[Spread, PlainValidator(read_length, json_schema_input_type=LengthTable | str)]
 SlopeSpread = Annotated[Spread, PlainValidator(_reader(SlopeTable), json_schema_input_type=SlopeTable | str)]
 RatioSpread = Annotated[Spread, PlainValidator(_reader(RatioTable), json_schema_input_type=RatioTable | str)]
 
@@ -142,7 +146,7 @@ def _read_growth(value: Any, info: ValidationInfo) -> Spread:
     """A length, known or as a spread, that never is below 0."""
     plain = isinstance(value, (int, float)) or (isinstance(value, str) and not _PLUS_MINUS.fullmatch(value))
     given = Exactly(length(value, units_of(info))) if plain and not isinstance(value, bool) else value
-    spread = given if isinstance(given, Exactly) else _read_length(given, info)
+    spread = given if isinstance(given, Exactly) else read_length(given, info)
     if spread.mean < spread.bound:
         needed = "a growth that is nowhere below 0: a length, or a spread with a bias of at least its bound"
         raise RefusedError("negative", needed, shown(value), "0.01 or { limit = 0.005, bias = 0.01 }")

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 #: How many errors are named as the tightest.
 _NAMED = 3
 _NOTHING_ACTS = "No error acts on it."
-_GIVEN_AS = {"std": "sd", "limit": "limit", "reading": "reading"}
+_GIVEN_AS = {"std": "sd", "limit": "limit", "reading": "reading", "change": "change"}
 _LEGEND = (
     "Largest: of this error alone, at which the goal is still met, everything else as given; a bias stays as it is."
     " sd: standard deviation; limit: plus or minus; reading: total indicator reading."
@@ -51,7 +51,7 @@ def limits_text(limits: Limits) -> Group:
         *gap(Text(_LEGEND)),
         *([Text(_HOLES_LEGEND)] if any(method.holes for method in limits.methods) else []),
         *gap(
-            Text(f"Left out, counted as zero: {', '.join(limits.left_out) or 'nothing'}."),
+            Text(words.left_out(limits.left_out, limits.between)),
             Text(f"{words.whole(limits.trials)} trials, seed {limits.seed}."),
             Text(words.CAUTION),
         ),

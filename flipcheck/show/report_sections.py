@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from flipcheck.show.content import Block, Picture
 
 _LEFT_OUT = (
-    "Heat and moisture between the faces, wear, stock that springs when it is unclamped, the bending of the cutter, a"
-    " spindle out of tram, lost steps, and everything that is not an error of a kind named in the job."
+    "A blank that warps or moves unevenly between the faces, a bed that grows with heat, wear, stock that springs when"
+    " it is unclamped, the bending of the cutter, a spindle out of tram, lost steps, and everything that is not an"
+    " error of a kind named in the job."
 )
 _ASSUMED = (
     "All errors are small: places are taken to first order in them. The length of a misalignment, the contact of pins"
@@ -142,7 +143,8 @@ def uncertainty(result: Result, method: MethodResult) -> Section:
         settled = " Enough for the numbers to stand still in the digits printed." if result.settled else ""
     items = (
         "Measured: where a feature cut from face B lies, less where its match cut from face A lies, in the axes of the"
-        " blank with face A up; of a web its thickness. Temperature does not enter.",
+        " blank with face A up; of a web its thickness. Temperature and moisture enter"
+        " only as changes between the faces; sizes are those while face B is cut.",
         "Model: as in docs/explanation/model.md; inputs and their distributions as in the tables of the job.",
         f"Propagated by simulation (JCGM 101): {words.whole(result.trials)} parts, seed {result.seed}.{settled}",
         "Coverage: 95 in 100 parts (99, 50) stay within the distances given: one-sided quantiles of the simulated parts"
@@ -182,10 +184,9 @@ def _estimate(pair: PairResult, units: str) -> tuple[str, ...]:
 
 def left_out(result: Result) -> Section:
     """What was assumed, and what was not looked at."""
-    named = ", ".join(result.left_out) or "nothing"
     texts = (
         Items(_ASSUMED),
-        Text(f"Errors that the job does not give, counted as zero: {named}."),
+        Text(words.left_out(result.left_out, result.between)),
         Text(f"Not modelled: {_LEFT_OUT}"),
     )
     return Section("assumed", "What was assumed and left out", texts)

@@ -81,9 +81,8 @@ def compare_text(result: Result) -> Group:
 
 
 def _foot(result: Result) -> list[Text]:
-    left_out = ", ".join(result.left_out) or "nothing"
     return [
-        Text(f"Left out, counted as zero: {left_out}."),
+        Text(words.left_out(result.left_out, result.between)),
         Text(words.trials(result)),
         Text(words.CAUTION),
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from flipcheck.flip.after_flip import AfterFlip
+from flipcheck.show.sizes import in_unit, unit_of
 from flipcheck.show.words import length, place
 
 if TYPE_CHECKING:
@@ -35,6 +36,8 @@ def turning(entry: StackEntry, units: str) -> str:
     words = _WORDS[entry.after_flip]
     if entry.lever is None or entry.after_flip in (AfterFlip.CANCELS, AfterFlip.INDEPENDENT):
         return words
+    if entry.lever.grows:
+        return f"{words} {_direction(entry.lever)}: {_growth(entry.source, entry.lever, units)}"
     return f"{words} {_direction(entry.lever)}: {_product(entry.lever, units)}"
 
 
@@ -64,6 +67,18 @@ def _product(lever: Lever, units: str) -> str:
         factor = "" if abs(lever.arm - 1.0) < _PLAIN else f"{lever.arm:.2f} x "
         return f"{times}{factor}{length(lever.size, units)} {units}"
     return f"{times}{1000.0 * lever.size:.3g} mm/m x {place(lever.arm, units)} {units} {_origin(lever, units)}"
+
+
+def _growth(source: str, lever: Lever, units: str) -> str:
+    unit = unit_of(source, units)
+
+    def step(size: float, between: str) -> str:
+        return f"{in_unit(size, unit):.3g} {unit}{between}{length(abs(size) * lever.arm, units)} {units}"
+
+    moved = step(lever.mean or lever.size, " moves it ")
+    if lever.mean and lever.size:
+        moved += f" (sd {step(lever.size, ': ')})"
+    return f"{moved}, counted {_origin(lever, units)}" if lever.line or lever.centre else moved
 
 
 def _origin(lever: Lever, units: str) -> str:

@@ -176,6 +176,13 @@ def trials(result: Result) -> str:
     return f"{text} The most that are run unasked: the last digits may still move (--trials)."
 
 
+def left_out(errors: Sequence[str], between: Sequence[str]) -> str:
+    """What the job does not give: errors, and changes of the blank between the faces."""
+    still = [name for name in ("moisture", "temperature") if name not in between]
+    named = [*errors, f"{' and '.join(still)} between the faces"] if still else errors
+    return f"Left out, counted as zero: {', '.join(named) or 'nothing'}."
+
+
 def far_from_normal(pair: PairResult) -> str:
     """A warning that the scatter of a pair is no bell curve, with what one of the same mean and size would give."""
     assert pair.normal_chance is not None

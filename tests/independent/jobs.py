@@ -95,11 +95,12 @@ def pairs(allowed):
     ]
 
 
-def fixed(flip, allowed, *methods, errors=ERRORS, size=BLANK, without=()):
+def fixed(flip, allowed, *methods, errors=ERRORS, size=BLANK, without=(), between=None):
     kept = {k: v for k, v in errors.items() if k not in without}
     named = [{"name": f"way {i + 1}", **m} for i, m in enumerate(methods)]
     job = {"title": "agreement", "units": "mm", "goal": 0.9, "flip": flip, "blank": {"size": size}}
-    return {**job, "errors": kept, "pairs": pairs(allowed), "methods": named}
+    waits = {"between": between} if between else {}
+    return {**job, "errors": kept, **waits, "pairs": pairs(allowed), "methods": named}
 
 
 ACROSS_LR = [[130, 20], [130, 160]]
@@ -378,6 +379,70 @@ FIXED = {
         {**BORES, "holes": "beforehand", "zero_at": "first", "same_phase": True},
     ),
     "bores: diagonal, every shape": fixed("diagonal", 0.14, BORES, errors=SHAPES),
+    "between: oak, grain along X, pins and fence": fixed(
+        "left-right",
+        0.2,
+        {**PINS, "hole": WIDE},
+        {**OWN_HOLES, "hole": {"diameter": 6.3, "limit": 0.05}, "push": "right"},
+        {**FENCE, "after_flip": "same side"},
+        {**FENCE, "rail": True},
+        between={
+            "material": "red oak",
+            "grain": 0,
+            "moisture": {"before": 8, "after": 8.2, "std": 0.1},
+            "temperature": {"limit": 4},
+        },
+    ),
+    "between: oak, quarter-sawn, grain askew": fixed(
+        "front-back",
+        0.25,
+        {**PINS, "pins": ANYWHERE, "hole": WIDE, "zero_z": "top"},
+        {**PINS, "pins": ANYWHERE, "second_hole": "slot", "zero_z": "top then bed"},
+        {**FENCE, "set_by": "hand", "rail": True},
+        {**PROBE, "corner": "back-right", "middle": ["x"]},
+        between={"material": "red oak", "cut": "quarter-sawn", "grain": 35, "moisture": {"limit": 0.4, "bias": -0.2}},
+    ),
+    "between: warm aluminium, probed": fixed(
+        "left-right",
+        0.2,
+        PROBE,
+        {**PROBE, "after_flip": "same side", "corner": "back-right", "middle": ["x", "y"]},
+        {**BY_FENCE, "rail": True},
+        BY_EYE,
+        between={"material": "aluminium", "temperature": {"before": 18, "after": 33, "limit": 5}},
+    ),
+    "between: a known change, own figures, diagonal": fixed(
+        "diagonal",
+        0.25,
+        {**OWN_HOLES, "pins": ANYWHERE, "hole": WIDE},
+        {**PINS, "pins": ANYWHERE, "hole": WIDE, "push": "left"},
+        {**FENCE, "after_flip": "same side"},
+        {**PROBE, "corner": "front-right", "after_flip": "same side", "zero_z": "top"},
+        between={
+            "per_percent": [0.0001, 0.002, 0.004],
+            "per_kelvin": 0.0001,
+            "grain": 90,
+            "moisture": 0.3,
+            "temperature": {"std": 3},
+        },
+    ),
+    "webs: overlaps, faces left as they are, swelling": {
+        **fixed(
+            "left-right",
+            0.1,
+            PINS,
+            {**PINS, "zero_z": "top"},
+            {**PINS, "zero_z": "top then bed"},
+            without=[k for k in ERRORS if k not in ("positioning", "z_touch", "stock_thickness", "bed_flatness")],
+            between={"per_percent": [0.0, 0.0, 0.004], "grain": 0, "moisture": {"before": 9, "after": 11, "std": 0.5}},
+        ),
+        "pairs": [
+            {"name": "through", "kind": "web", "at": [60, 60], "depth_a": 8, "depth_b": 8.1, "min_overlap": 0.05},
+            {"name": "floor of B", "kind": "web", "at": [90, 60], "depth_a": 0, "depth_b": 7, "min_web": 8.98},
+            {"name": "floor of A", "kind": "web", "at": [90, 90], "depth_a": 7, "depth_b": 0, "max_web": 9.05},
+            {"name": "faced", "kind": "web", "at": [50, 90], "depth_a": 1, "depth_b": 0.5, "min_web": 14.45},
+        ],
+    },
     "errors: nothing but the cut": fixed(
         "left-right",
         0.051,
@@ -617,6 +682,19 @@ def random_pair(rng, size, kind, name):
     return {"name": name, "kind": "hole", "at": at(), "allowed": 0.1}
 
 
+def random_between(rng):
+    """A change of moisture or temperature or both, small enough for blanks to go onto pins now and then."""
+    between = {"grain": rng.choice([0, 90, rng.randint(-90, 180)])}
+    if rng.random() < 0.7:
+        between["moisture"] = random_spread(rng, rng.uniform(0.02, 0.2))
+        between["per_percent"] = [round(rng.uniform(0, top), 6) for top in (0.0003, 0.004, 0.004)]
+    if "moisture" not in between or rng.random() < 0.4:
+        before = rng.randint(10, 25)
+        between["temperature"] = rng.choice([4.5, {"before": before, "after": rng.randint(10, 25), "std": 2}])
+        between["per_kelvin"] = round(rng.uniform(0, 0.0001), 7)
+    return between
+
+
 def set_limits(rng, job):
     """Give each pair a limit near a quantile of what one of the methods does, so that chances lie between 0 and 1."""
     method = rng.choice(job["methods"])["name"]
@@ -650,6 +728,8 @@ def random_job(seed):
     """A job with two to six pairs of mixed kinds and two or three methods; the same seed gives the same job."""
     rng = random.Random(seed)
     job = draw_job(rng, title=f"random job {seed}")
+    if rng.random() < 0.4:
+        job["between"] = random_between(rng)
     set_limits(rng, job)
     return job
 
@@ -699,9 +779,11 @@ def draw_job(rng, *, title, ways=(), flips=("left-right", "front-back", "diagona
 
 def to_toml(job):
     """The job as the text of a TOML file."""
-    plain = {k: v for k, v in job.items() if k not in ("blank", "errors", "pairs", "methods")}
+    plain = {k: v for k, v in job.items() if k not in ("blank", "errors", "between", "pairs", "methods")}
     lines = [f"{k} = {value(v)}" for k, v in plain.items()]
-    for name in ("blank", "errors"):
+    for name in ("blank", "errors", "between"):
+        if name not in job:
+            continue
         lines += ["", f"[{name}]", *(f"{k} = {value(v)}" for k, v in job.get(name, {}).items())]
     for name in ("pairs", "methods"):
         for item in job[name]:

@@ -101,6 +101,41 @@ class World:
     def place(self, point):
         return (round(point.real, 6), round(point.imag, 6))
 
+    # what happens between the faces
+
+    def change(self, name):
+        """How much drier or damper (per cent) or warmer (K) the blank is when face B is cut."""
+        told = self.job.get("between", {}).get(name, 0.0)
+        if not isinstance(told, dict):
+            return np.full(self.n, float(told))
+        step = told.get("after", 0.0) - told.get("before", 0.0)
+        return step + self.of(told, "between", name)
+
+    def strains(self):
+        """Relative growth along the grain, across it and through the thickness, of each trial."""
+        between = self.job.get("between", {})
+        total = np.zeros((3, self.n))
+        for name, key in (("moisture", "per_percent"), ("temperature", "per_kelvin")):
+            if name in between:
+                rates = between[key] if key in between else HANDBOOK[key](between)
+                rates = rates if isinstance(rates, list) else [rates] * 3
+                total = total + np.array(rates)[:, None] * self.change(name)
+        return total
+
+    def grown(self, b):
+        """Where a point of the wood has gone when face B is cut; stretched along and across the grain."""
+        along, across, _ = self.strains()
+        grain = np.exp(1j * np.radians(self.job.get("between", {}).get("grain", 0.0)))
+        seen = b * np.conj(grain)
+        return (np.real(seen) * (1 + along) + 1j * np.imag(seen) * (1 + across)) * grain
+
+    def shrunk(self, b):
+        """The point of the wood that has come to b: `grown` undone."""
+        along, across, _ = self.strains()
+        grain = np.exp(1j * np.radians(self.job.get("between", {}).get("grain", 0.0)))
+        seen = b * np.conj(grain)
+        return (np.real(seen) / (1 + along) + 1j * np.imag(seen) / (1 + across)) * grain
+
     # the real edges of the blank, in the blank frame
 
     def straightness(self, edge, along):
@@ -150,6 +185,14 @@ class Setup:
 
     blank = machine
 
+    def wood(self, m):
+        """The point of the wood, as it was while face A was cut, that is now at a machine point."""
+        return self.world.shrunk(self.blank(m)) if self.mirrored else self.blank(m)
+
+    def now(self, b):
+        """Machine point to which a point of the wood has come."""
+        return self.machine(self.world.grown(b)) if self.mirrored else self.machine(b)
+
     def edge_at(self, side):
         """Physical edge that lies on a side of the machine, or the side on which a physical edge lies."""
         normal = self.turn_factor * np.conj(SIDES[side]) if self.mirrored else SIDES[side]
@@ -177,7 +220,7 @@ class PointContact:
         self.row = (SIDES[side].real, SIDES[side].imag, dot(SIDES[side], 1j * nominal))
 
     def residual(self, tau, factor):
-        b = self.setup.blank((self.point - tau) * np.conj(factor))
+        b = self.setup.wood((self.point - tau) * np.conj(factor))
         return -self.setup.world.beyond_edge(self.edge, b, self.wave)
 
 
@@ -190,7 +233,7 @@ class SpotOnRail:
         far = {"left": 0.0, "right": world.length, "front": 0.0, "back": world.width}[self.edge]
         nominal = far * SIDES[self.edge] + (along if self.edge in ("front", "back") else 1j * along)
         out = world.edge_line(self.edge, nominal) + world.straightness(self.edge, along)
-        self.spot = setup.machine(nominal + out * SIDES[self.edge])
+        self.spot = setup.now(nominal + out * SIDES[self.edge])
         self.end, self.seating = ends[0], seating
         normal = 1j * (ends[1] - ends[0]) / abs(ends[1] - ends[0])
         self.normal = np.where(dot(nu, normal) > 0, normal, -normal)
@@ -323,7 +366,7 @@ def probe_setup(setup, method):
         out = np.zeros(world.n)
         for _ in range(NEWTON_STEPS):
             met = world.actual(nominal + out * nu) - early * nu
-            out = out - world.beyond_edge(edge, setup.blank((met - tau) * np.exp(-1j * theta)), wave)
+            out = out - world.beyond_edge(edge, setup.wood((met - tau) * np.exp(-1j * theta)), wave)
         return nominal + out * nu, nominal
 
     y_touches, x_touches = [touch(y_side, at_x, 1)], [touch(x_side, at_y, 1)]
@@ -381,13 +424,13 @@ def by_pins(world, method):
         if len(holes) > 2:
             from .more_ways import Crowd
 
-            tau, theta, fits, almost = Crowd([setup.machine(h) for h in holes], pins, room).rest(world.rng)
+            tau, theta, fits, almost = Crowd([setup.now(h) for h in holes], pins, room).rest(world.rng)
             goes &= fits
             near |= almost
             tau = tau + world.vector("clamping_shift", name)
             cutters.append(Cutter(setup, tau, theta, zero=world.vector("rehoming") if name == "B" else 0.0))
             continue
-        pair = Pegs([setup.machine(h) for h in holes], pins, room, nominal)
+        pair = Pegs([setup.now(h) for h in holes], pins, room, nominal)
         fits, almost = pair.fits(method.get("second_hole", "round"))
         tau, theta = np.zeros(world.n, complex), np.zeros(world.n)
         chosen = np.flatnonzero(fits)
@@ -576,7 +619,7 @@ def golden(f, low, high):
 def misalignment(world, cutters, pair, b):
     """Cut with face B minus cut with face A, in the blank frame."""
     cut = [c.cut(b, world.stroke("feature", pair["name"], c.setup.name)) for c in cutters]
-    return cut[1] - cut[0]
+    return cut[1] - world.grown(cut[0])
 
 
 def judge_hole(world, cutters, pair):
@@ -610,15 +653,19 @@ def judge_outline(world, cutters, pair):
 def judge_web(world, zero_z, pair):
     """Thickness left between a pocket floor cut from each face, with the real blank on the real bed."""
     nominal = world.thickness
-    real = nominal + world.error("stock_thickness")
+    first = nominal + world.error("stock_thickness")  # while face A is cut
+    swelling = 1 + world.strains()[2]
+    real = {"A": first, "B": first * swelling}
     floor = {}
     for name, depth, zero in zip("AB", (pair["depth_a"], pair["depth_b"]), ZEROS[zero_z], strict=True):
         touch = world.error("z_touch", name)
-        if zero == "top":  # the tool goes `depth` below the face it touched
-            floor[name] = real - depth + touch
+        if depth == 0:  # left as it is
+            floor[name] = real[name]
+        elif zero == "top":  # the tool goes `depth` below the face it touched
+            floor[name] = real[name] - depth + touch
         else:  # the program counts from the bed; a high spot of the bed lifts the blank
             floor[name] = nominal - depth + touch - world.error("bed_flatness", name, pair["name"])
-    web = floor["A"] + floor["B"] - real
+    web = floor["A"] * swelling + floor["B"] - real["B"]
     good = np.ones(world.n, bool)
     margin = np.full(world.n, np.inf)
     if "min_web" in pair:
@@ -627,9 +674,19 @@ def judge_web(world, zero_z, pair):
     if "max_web" in pair:
         good &= web <= pair["max_web"]
         margin = np.minimum(margin, abs(web - pair["max_web"]))
+    if "min_overlap" in pair:
+        overlap = -web
+        good &= overlap >= pair["min_overlap"]
+        margin = np.minimum(margin, abs(overlap - pair["min_overlap"]))
     return web, good, margin
 
 
+OAK = (0.00158, 0.00369)  # radial and tangential, per per cent: Wood Handbook, Table 13-5
+SAWN = {"flat-sawn": (OAK[1], OAK[0]), "quarter-sawn": OAK}  # across the board, through its thickness
+HANDBOOK = {  # what the jobs name: red oak, aluminium
+    "per_percent": lambda between: [0.00005, *SAWN[between.get("cut", "flat-sawn")]],
+    "per_kelvin": lambda between: [3e-6, 30e-6, 30e-6] if between["material"] == "red oak" else 23.6e-6,
+}
 ZEROS = {"bed": ("bed", "bed"), "top": ("top", "top"), "top then bed": ("top", "bed")}
 JUDGES = {"hole": judge_hole, "slot": judge_slot, "outline": judge_outline}
 METHODS = {"pins": by_pins, "fence": by_fence, "probe": by_probe}

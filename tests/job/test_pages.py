@@ -21,6 +21,7 @@ BASE = {
     "head": 'flip = "left-right"',
     "blank": "[blank]\nsize = [180, 110, 12]",
     "errors": "[errors]\npositioning = { std = 0.01 }",
+    "between": "",
     "pairs": '[[pairs]]\nname = "seat"\nkind = "hole"\nat = [60, 55]\nallowed = 0.15',
     "methods": '[[methods]]\nname = "pins"\nkind = "pins"\npins = [[90, 8], [90, 102]]\n'
     "pin = { diameter = 6 }\nhole = { diameter = 6.05 }",
@@ -49,7 +50,7 @@ def completed(lines: str) -> str:
     """A whole job around the lines of an example: blocks that it does not show are taken from a job that is right."""
     head, *blocks = re.split(r"(?m)^(?=\[)", lines)
     text = head if "flip" in head else f"{BASE['head']}\n{head}"
-    for block in ("blank", "errors", "pairs", "methods"):
+    for block in ("blank", "errors", "between", "pairs", "methods"):
         shown = [part for part in blocks if part.lstrip("[").startswith(block)]
         text += "\n" + ("\n".join(shown) or BASE[block]) + "\n"
     return text

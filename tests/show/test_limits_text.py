@@ -249,9 +249,13 @@ def test_head_and_foot():
     """Between the paragraphs and the tables stands the question; at the foot what is left out, trials and caution."""
     text = flat(limits_to_text(answer()))
     assert "Bearing carrier, turned over left to right. How large may each error be for 95 % of the parts" in text
-    foot = "Left out, counted as zero: machine_scale_y, eye_angle. 65,536 trials, seed 1. " + words.CAUTION
+    foot = (
+        "Left out, counted as zero: machine_scale_y, eye_angle, moisture and temperature between the faces. 65,536"
+        " trials, seed 1. " + words.CAUTION
+    )
     assert text.endswith(foot)
-    assert "Left out, counted as zero: nothing." in limits_to_text(answer(left_out=()))
+    every = answer(left_out=(), between=("moisture", "temperature"))
+    assert "Left out, counted as zero: nothing." in limits_to_text(every)
 
 
 def test_a_title_is_not_needed():

@@ -259,13 +259,20 @@ def test_the_turn(flip: str, words_for_it: str):
 @pytest.mark.parametrize("made", [result(), comparison()])
 def test_what_is_left_out_and_the_caution(made: Result):
     """The foot names what was left out, the trials and the seed, and ends with the caution."""
-    foot = "Left out, counted as zero: machine_scale_x, eye_angle. 1,000,000 trials, seed 1. " + words.CAUTION
+    foot = (
+        "Left out, counted as zero: machine_scale_x, eye_angle, moisture and temperature between the faces. 1,000,000"
+        " trials, seed 1. " + words.CAUTION
+    )
     assert flat(to_text(made)).endswith(foot)
 
 
 def test_nothing_left_out():
     """Where every error was given the foot says so."""
-    assert "Left out, counted as zero: nothing." in to_text(result(left_out=()))
+    every = result(left_out=(), between=("moisture", "temperature"))
+
+    assert "Left out, counted as zero: nothing." in to_text(every)
+    dry = to_text(result(left_out=("seating",), between=("moisture",)))
+    assert "Left out, counted as zero: seating, temperature between the faces." in dry
 
 
 def test_no_method_reaches_the_goal():
