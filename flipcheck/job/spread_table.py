@@ -144,7 +144,7 @@ RatioSpread = Annotated[Spread, PlainValidator(_reader(RatioTable), json_schema_
 
 def _read_growth(value: Any, info: ValidationInfo) -> Spread:
     """A length, known or as a spread, that never is below 0."""
-    plain = isinstance(value, (int, float)) or (isinstance(value, str) and not _PLUS_MINUS.fullmatch(value))
+    plain = isinstance(value, (int, float)) or (isinstance(value, str) and not PLUS_MINUS.fullmatch(value))
     given = Exactly(length(value, units_of(info))) if plain and not isinstance(value, bool) else value
     spread = given if isinstance(given, Exactly) else read_length(given, info)
     if spread.mean < spread.bound:
