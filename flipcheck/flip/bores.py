@@ -54,7 +54,8 @@ class Bores:
             return bench.setup_error("probe_repeatability", f"bore {i + 1} to the {side}", face)[0]
 
         touches = np.array([0.5 * (touch("right") - touch("left")), 0.5 * (touch("back") - touch("front"))])
-        return placing.matrix @ self._bore(placing, i) - at(bench.machine.geometry(face), m) + touches
+        grown = bench.movement.moved(self._method.bores[i], face)
+        return placing.matrix @ (self._bore(placing, i) + grown) - at(bench.machine.geometry(face), m) + touches
 
     def _bore(self, placing: Placing, i: int) -> Array:
         """The error of bore i in the blank, blank axes."""

@@ -61,6 +61,7 @@ class Nest:
             gap = gap - bench.edges.deviation(edge, placing.to_blank(m), face)
         else:
             cut = at(bench.machine.geometry("A"), placing.to_blank(m)) + bench.machine.cut("nest outline", "A")
+            cut = cut + bench.movement.moved(placing.to_blank(m), face)
             gap = gap - normal @ (placing.matrix @ cut) + 0.5 * bench.machine.bit_growth(face)
         if _presses(self._method.push, side):
             gap = gap + bench.setup_error("seating", f"{side} wall at {m[0]:.6g}, {m[1]:.6g}", face)[0]

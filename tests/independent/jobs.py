@@ -426,6 +426,15 @@ FIXED = {
             "temperature": {"std": 3},
         },
     ),
+    "between: nests and bores": fixed(
+        "left-right",
+        0.6,
+        NEST,
+        {**CUT_NEST, "push": "left"},
+        BORES,
+        {**BORES, "zero_at": "first"},
+        between={"per_kelvin": 0.00002, "temperature": {"std": 10}},
+    ),
     "webs: overlaps, faces left as they are, swelling": {
         **fixed(
             "left-right",

@@ -31,7 +31,7 @@ def by_nest(world, method):
             cutters.append(Cutter(setup))
             continue
         pocket = Pocket(world, setup, method, [setup.machine(c) for c in corners], grown)
-        there = [setup.machine(c) for c in real]
+        there = [setup.now(c) for c in real]
         tau, theta, fits, almost = pocket.rest(there, method.get("push", "none"))
         goes &= fits
         near |= almost
@@ -288,7 +288,7 @@ def by_bores(world, method):
         tau, theta = world.error("eye_angle", name) * 300, world.error("eye_angle", name)
         found = []
         for i, bore in enumerate(bores):
-            centre = setup.machine(bore) * np.exp(1j * theta) + tau
+            centre = setup.now(bore) * np.exp(1j * theta) + tau
             touches = {}
             for side, nu in SIDES.items():
                 # the stylus, early by its radius, repeatability and eccentricity, meets the wall at radius 5
