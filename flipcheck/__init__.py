@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from flipcheck.decide.first_article import correct
     from flipcheck.decide.limits import limits
     from flipcheck.decide.results import Result
+    from flipcheck.decide.sweep import sweep
     from flipcheck.errors import FlipcheckError, JobError, Problem, StackError
     from flipcheck.job.reader import built_in, parse_job, read_job
     from flipcheck.job.readings_file import read_readings
@@ -50,6 +51,7 @@ __all__ = [
     "parse_job",
     "read_job",
     "read_readings",
+    "sweep",
 ]
 
 _ROOMS = {
@@ -59,6 +61,7 @@ _ROOMS = {
     "correct": "decide.first_article",
     "limits": "decide.limits",
     "Result": "decide.results",
+    "sweep": "decide.sweep",
     "FlipcheckError": "errors",
     "JobError": "errors",
     "StackError": "errors",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 from enum import StrEnum
 from pathlib import Path
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from flipcheck.decide.batch import Batch
     from flipcheck.decide.results import Result
+    from flipcheck.decide.sweep_results import Sweep
     from flipcheck.job.records import Job
 
 MOST_TRIALS = 10**10
@@ -28,6 +30,8 @@ MOST_PARTS = 10_000
 MOST_KEPT = 500_000
 #: The same as flipcheck.decide.first_article.TRIALS.
 CORRECT_TRIALS = 65_536
+#: The same as flipcheck.decide.sweep.TRIALS.
+SWEEP_TRIALS = 16_384
 
 app = typer.Typer(
     add_completion=False,
@@ -60,6 +64,11 @@ def _counted_trials(text: str) -> int:
 def _kept_trials(text: str) -> int:
     """A number of trials that are kept."""
     return _number(text, MOST_KEPT, "a whole number")
+
+
+def _point_trials(text: str) -> int:
+    """A number of trials of each point of a sweep."""
+    return _number(text, MOST_TRIALS, "a whole number")
 
 
 def _number(text: str, most: int, needed: str) -> int:
@@ -316,6 +325,76 @@ def correct(
             width, colour = page()
             write(article_to_text(found, width=width, colour=colour))
         raise typer.Exit(ExitCode.GOAL_MET if found.meets_goal else ExitCode.GOAL_NOT_MET)
+
+
+def sweep(
+    job: JobFile = None,
+    vary: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--vary",
+            metavar="KEY=FROM:TO:N",
+            help="What to vary, over which range, in how many values; once, or twice for two quantities.",
+        ),
+    ] = None,
+    method: Annotated[
+        list[str] | None,
+        typer.Option("--method", metavar="NAME", help="Only by this method; give the option once for each."),
+    ] = None,
+    trials: Annotated[
+        Any,
+        typer.Option("--trials", metavar="N", parser=_point_trials, help="How many parts to simulate at each point."),
+    ] = SWEEP_TRIALS,
+    seed: Seed = 1,
+    csv: Annotated[bool, typer.Option("--csv", help="Write the points as CSV.")] = False,
+    json: AsJson = False,
+    plots: Plots = None,
+    png: Png = False,
+    force: Force = False,
+    quiet: Quiet = False,
+) -> None:
+    """How do the chance and the misalignment change with any number of the job, or with two?"""
+    if csv and json:
+        raise typer.BadParameter("give --csv or --json, not both")
+    with told_plainly():
+        from flipcheck.decide.sweep import SweepInterruptedError
+        from flipcheck.decide.sweep import sweep as worked_out
+        from flipcheck.decide.sweep_range import varied
+
+        read, text = _job_and_text(job, quiet)
+        points = math.prod(len(quantity.values) for quantity in varied(read, vary or [], text))
+        interrupted = False
+        try:
+            with Bar(points, quiet) as bar:
+                found = worked_out(read, vary or [], method, trials=trials, rng=seed, job_text=text, progress=bar)
+        except SweepInterruptedError as stopped:
+            found, interrupted = stopped.sweep, True
+            note("flipcheck: interrupted")
+        _tell_sweep(found, csv=csv, json=json)
+        if plots is not None and not found.empty:
+            from flipcheck.show.figures import write_sweep
+
+            drawn = write_sweep(found, plots, "png" if png else "svg", force=force)
+            if not quiet:
+                note(f"drew {len(drawn)} pictures in {plots}")
+        if interrupted:
+            raise typer.Exit(ExitCode.INTERRUPTED)
+        if found.empty:
+            raise typer.Exit(ExitCode.MEND)
+        raise typer.Exit(ExitCode.GOAL_MET if found.meets_goal else ExitCode.GOAL_NOT_MET)
+
+
+def _tell_sweep(found: Sweep, *, csv: bool, json: bool) -> None:
+    """Write a sweep as it is wanted."""
+    if csv or json:
+        from flipcheck.show.sweep_plain import sweep_to_csv, sweep_to_json
+
+        write(sweep_to_csv(found) if csv else sweep_to_json(found))
+    else:
+        from flipcheck.show.sweep_text import sweep_to_text
+
+        width, colour = page()
+        write(sweep_to_text(found, width=width, colour=colour))
 
 
 @app.command()

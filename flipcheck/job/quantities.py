@@ -174,6 +174,19 @@ def kelvin(value: object) -> float:
     return _within(HOTTEST, "a temperature or a difference below 1000 K", result, value)
 
 
+def number_and_unit(text: str) -> tuple[float, str]:
+    """A number and the unit after it, empty where there is none; what the unit is worth is not looked at.
+
+    Raises
+    ------
+    RefusedError: unreadable-quantity or too-large.
+    """
+    match = _QUANTITY.fullmatch(text) if len(text) <= LONGEST_TEXT else None
+    if match is None:
+        raise RefusedError("unreadable-quantity", 'a number, or a number and a unit, such as "0.5 mm/m"', shown(text))
+    return _number_in(match, text), match["unit"]
+
+
 def _within(most: float, needed: str, result: float, value: object, hint: str = "") -> float:
     if abs(result) > most:
         raise RefusedError("too-large", needed, shown(value), hint)

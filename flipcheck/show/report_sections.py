@@ -72,7 +72,7 @@ def _method(method: MethodResult, result: Result, advice: Recommendation) -> tup
         by, most = f"going {seat(method.kind)}", NOTHING
     minutes = NOTHING if method.minutes is None else f"{method.minutes:g}"
     interval = words.interval_text(method.chance) or NOTHING
-    met = words.met(method, result.goal)
+    met = words.met(method.chance, result.goal)
     return (f"{method.name}{mark}", words.kind(method), chance_text(method.chance), interval, met, by, most, minutes)
 
 

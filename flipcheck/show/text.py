@@ -188,7 +188,7 @@ def _method_table(result: Result, advice: Recommendation) -> Table:
             f"{rank} {mark}",
             f"{method.name}\n  {words.kind(method)}",
             _chance_cell(method.chance, method.exact),
-            words.met(method, result.goal),
+            words.met(method.chance, result.goal),
             words.decided_by(method),
         ]
         if timed:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from flipcheck.decide.results import MethodResult, PairResult, Recommendation, Result
+    from flipcheck.decide.sweep_results import Sweep
     from flipcheck.errors import JobError, Problem
     from flipcheck.stack.intervals import Chance
 
@@ -209,7 +210,7 @@ def against_goal(method: MethodResult, goal: float) -> str:
     return "\n".join(lines)
 
 
-def part(result: Result) -> str:
+def part(result: Result | Sweep) -> str:
     """Which part, and how it is turned."""
     return part_turned(result.title, result.flip)
 
@@ -237,9 +238,9 @@ def _going_on(method: MethodResult) -> str:
     return "all" if method.goes_on == 1.0 else f"{percent(method.goes_on, decimals(method.chance))} %"
 
 
-def met(method: MethodResult, goal: float) -> str:
-    """Whether a method meets the goal; with a question mark where the trials leave it open."""
-    return ("yes" if method.chance.estimate >= goal else "no") + ("?" if too_near(method.chance, goal) else "")
+def met(chance: Chance, goal: float) -> str:
+    """Whether a chance reaches the goal; with a question mark where the trials leave it open."""
+    return ("yes" if chance.estimate >= goal else "no") + ("?" if too_near(chance, goal) else "")
 
 
 def decided_by(method: MethodResult) -> str:

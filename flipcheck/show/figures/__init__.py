@@ -4,10 +4,11 @@ Nothing here changes matplotlib's settings for anyone else, and nothing opens a 
 """
 
 from flipcheck.show.figures.cloud import cloud_figure, distance_figure
-from flipcheck.show.figures.files import save, write_all
+from flipcheck.show.figures.files import save, write_all, write_sweep
 from flipcheck.show.figures.methods import methods_figure
 from flipcheck.show.figures.over_blank import map_figure
 from flipcheck.show.figures.stack import stack_figure
+from flipcheck.show.figures.sweep import sweep_chance_figure, sweep_map_figure, sweep_p95_figure
 
 __all__ = [
     "cloud_figure",
@@ -16,5 +17,9 @@ __all__ = [
     "methods_figure",
     "save",
     "stack_figure",
+    "sweep_chance_figure",
+    "sweep_map_figure",
+    "sweep_p95_figure",
     "write_all",
+    "write_sweep",
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 import warnings
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -18,10 +19,11 @@ from flipcheck.show.figures.cloud import cloud_figure, distance_figure
 from flipcheck.show.figures.methods import methods_figure, methods_height
 from flipcheck.show.figures.over_blank import map_figure, map_size
 from flipcheck.show.figures.stack import stack_figure
+from flipcheck.show.figures.sweep import sweep_chance_figure, sweep_height, sweep_map_figure, sweep_p95_figure
 from flipcheck.show.ink import sheet
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -29,9 +31,12 @@ if TYPE_CHECKING:
     from flipcheck.decide.batch import Batch
     from flipcheck.decide.results import PairResult, Result
     from flipcheck.decide.survey import Cloud
+    from flipcheck.decide.sweep_results import Sweep
     from flipcheck.job.records import Job
 
     Draw = Callable[[Axes], Axes]
+    #: Name, size in inches, and drawing.
+    Picture = tuple[str, tuple[float, float], Draw]
 
 #: What a picture of the given kind must leave out for its bytes to be the same each time.
 _METADATA: dict[str, dict[str, str | None]] = {"svg": {"Date": None}, "png": {"Software": None}}
@@ -90,8 +95,18 @@ def write_all(
     ------
     FlipcheckError: if one of the files is there already (then none is written), or one cannot be written.
     """
-    folder = Path(folder)
-    pictures = [(folder / f"{name}.{kind}", size, draw) for name, size, draw in _pictures(job, result, batch)]
+    return _write(_pictures(job, result, batch), Path(folder), kind, force)
+
+
+def write_sweep(
+    sweep: Sweep, folder: str | Path, kind: Literal["svg", "png"] = "svg", force: bool = False
+) -> list[Path]:
+    """Write the pictures of a sweep, as `write_all` does those of a result."""
+    return _write(sweep_pictures(sweep), Path(folder), kind, force)
+
+
+def _write(found: Iterable[Picture], folder: Path, kind: str, force: bool) -> list[Path]:
+    pictures = [(folder / f"{name}.{kind}", size, draw) for name, size, draw in found]
     for path, _, _ in pictures:
         if folder.is_dir():
             refuse_taken(path, force=force)
@@ -102,7 +117,7 @@ def write_all(
     return [save(draw, path, force=force, size=size) for path, size, draw in pictures]
 
 
-def _pictures(job: Job, result: Result, batch: Batch | None) -> Iterator[tuple[str, tuple[float, float], Draw]]:
+def _pictures(job: Job, result: Result, batch: Batch | None) -> Iterator[Picture]:
     """Name, size in inches and drawing of every picture."""
     if batch:
         yield "batch", (6.4, 3.6), lambda ax: batch_figure(batch, ax)
@@ -120,14 +135,26 @@ def _pictures(job: Job, result: Result, batch: Batch | None) -> Iterator[tuple[s
         yield from _of_pair(f"pair-{number:02d}-{safe(pair.name)}", pair, cloud, result.units)
 
 
-def _of_pair(stem: str, pair: PairResult, cloud: Cloud, units: str) -> Iterator[tuple[str, tuple[float, float], Draw]]:
+def _of_pair(stem: str, pair: PairResult, cloud: Cloud, units: str) -> Iterator[Picture]:
     yield f"{stem}-stack", (7.2, 1.9 + 0.34 * max(3, len(pair.stack))), lambda ax: stack_figure(pair, units, ax)
     if cloud.x is not None:
         yield f"{stem}-cloud", (6.8, 4.4), lambda ax: cloud_figure(cloud, pair, units, ax)
     yield f"{stem}-distance", (6.4, 3.6), lambda ax: distance_figure(cloud, pair, units, ax)
 
 
-def safe(name: str) -> str:
+def sweep_pictures(sweep: Sweep) -> Iterator[Picture]:
+    """Name, size in inches and drawing of every picture of a sweep."""
+    if len(sweep.varied) == 1:
+        size = (7.6, sweep_height(sweep))
+        yield "sweep-chance", size, lambda ax: sweep_chance_figure(sweep, ax)
+        yield "sweep-p95", size, lambda ax: sweep_p95_figure(sweep, ax)
+        return
+    for number, name in enumerate(sweep.methods, start=1):
+        draw = partial(sweep_map_figure, sweep, name)
+        yield f"sweep-{number:02d}-{safe(name, 'method')}", (6.8, 4.8), draw
+
+
+def safe(name: str, otherwise: str = "pair") -> str:
     """A name as part of that of a file: small letters, digits and hyphens; empty where none of them is left."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
-    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:_LONGEST].rstrip("-") or "pair"
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:_LONGEST].rstrip("-") or otherwise

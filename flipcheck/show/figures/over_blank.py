@@ -9,10 +9,9 @@ import numpy as np
 from flipcheck.decide.layout import layouts
 from flipcheck.show.drawing.symbols import locator_mark, pair_mark
 from flipcheck.show.drawing.tags import Row, Spots, points_of, rows_of
+from flipcheck.show.figures.contours import filled_contours
 from flipcheck.show.ink import (
-    INK,
     MARGIN,
-    MIDDLE,
     PAPER,
     SMALL,
     fit,
@@ -28,10 +27,9 @@ from flipcheck.show.ink import (
 from flipcheck.show.words import in_units, length
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
     from matplotlib.axes import Axes
-    from matplotlib.path import Path
     from numpy.typing import NDArray
 
     from flipcheck.decide.layout import Layout
@@ -76,7 +74,6 @@ def map_figure(map: BlankMap, job: Job, ax: Axes, method: Method | None = None) 
 
 def _contours(ax: Axes, x: Array, y: Array, p95: Array, marks: Iterable[Point]) -> list[Point] | None:
     """Numbered lines on a ground that darkens with them; where the numbers stand, None where there is one for all."""
-    from matplotlib.colors import LinearSegmentedColormap
     from matplotlib.ticker import MaxNLocator
 
     least, most = float(p95.min()), float(p95.max())
@@ -84,32 +81,7 @@ def _contours(ax: Axes, x: Array, y: Array, p95: Array, marks: Iterable[Point]) 
         ax.set_facecolor(PAPER)
         return None
     levels = MaxNLocator(nbins=7, steps=[1, 2, 2.5, 5, 10]).tick_values(least, most)
-    inks = LinearSegmentedColormap.from_list("ink", ["#fbfaf6", "#cfdde6", MIDDLE])
-    ax.contourf(x, y, p95, levels=levels, cmap=inks, zorder=0)
-    drawn = ax.contour(x, y, p95, levels=levels, colors=INK, linewidths=0.8, zorder=1)
-    step = float(levels[1] - levels[0])
-    decimals = next((n for n in range(12) if abs(round(step, n) - step) < 1e-6 * step), 12)
-    places = _label_places(drawn.get_paths(), (float(x[-1]), float(y[-1])), marks)
-    for text in ax.clabel(drawn, fontsize=SMALL, fmt=f"%.{decimals}f", inline=True, inline_spacing=3, manual=places):
-        text.set_parse_math(False)
-    return places
-
-
-def _label_places(paths: Sequence[Path], size: Point, marks: Iterable[Point]) -> list[Point]:
-    """A place for the number of each line, away from edges, marks and each other; none where it has none."""
-    wide = 0.05 * max(size)
-    crowd: list[Point] = [*marks, (-1e9, -1e9)]
-    places: list[Point] = []
-    for path in paths:
-        for line in map(np.asarray, path.to_polygons(closed_only=False)):
-            edges = np.minimum(line, np.array(size) - line).min(axis=1)
-            near = np.hypot(*(line[:, None] - np.array(crowd)).transpose(2, 0, 1)).min(axis=1)
-            clear = np.minimum(edges / wide, 0.5 * near / wide)
-            best = int(np.argmax(np.minimum(clear, 2.0)))
-            if clear[best] > 0.8 and len(line) > 2:
-                places.append((float(line[best][0]), float(line[best][1])))
-                crowd.append(places[-1])
-    return places
+    return filled_contours(ax, x, y, p95, levels, (float(x[-1]), float(y[-1])), marks)
 
 
 def _marks(ax: Axes, layout: Layout, units: str, around: tuple[float, float, float], numbers: list[Point]) -> None:

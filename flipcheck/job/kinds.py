@@ -1,0 +1,66 @@
+"""What kind of thing may stand where in a job, read off the types of its records."""
+
+from __future__ import annotations
+
+import types
+from typing import Annotated, Any, Union, get_args, get_origin
+
+from pydantic import BaseModel, PlainValidator
+
+from flipcheck.job.records import SizeSpread
+from flipcheck.job.spread_table import SpreadTable
+from flipcheck.stack.spreads import Spread
+
+
+def _one(kind: Any) -> Any:
+    """A type without the None that may stand in its place."""
+    if get_origin(kind) in (Union, types.UnionType):
+        others = [part for part in get_args(kind) if part is not type(None)]
+        return others[0] if len(others) == 1 else kind
+    return kind
+
+
+def field_kind(record: type[BaseModel], key: str) -> Any:
+    """The type of a field, with what reads it."""
+    field = record.model_fields[key]
+    return _one(Annotated[(field.annotation, *field.metadata)] if field.metadata else field.annotation)
+
+
+def entry_kind(kind: Any, number: int) -> Any:
+    """The type of an entry of a list."""
+    bare = get_args(kind)[0] if get_origin(kind) is Annotated else kind
+    parts = get_args(bare)
+    return _one(parts[0] if parts[-1] is Ellipsis else parts[number])
+
+
+def reader_of(kind: Any) -> str:
+    """The name of the function that reads a number; empty where none does."""
+    readers = [part for part in get_args(kind)[1:] if isinstance(part, PlainValidator)]
+    return str(getattr(readers[0].func, "__name__", "")) if get_origin(kind) is Annotated and readers else ""
+
+
+def is_number(kind: Any) -> bool:
+    """Whether it is a single number."""
+    return bool(reader_of(kind)) and get_args(kind)[0] in (float, int)
+
+
+def is_spread(kind: Any) -> bool:
+    """Whether it is a spread, or a diameter with one."""
+    return get_origin(kind) is Annotated and get_args(kind)[0] in (Spread, SizeSpread)
+
+
+def size_kind(kind: Any, key: str) -> Any:
+    """The type of a size of a kind of spread, or of the diameter beside it."""
+    reader = next(part for part in get_args(kind) if isinstance(part, PlainValidator))
+    written = reader.json_schema_input_type
+    tables = get_args(written) or (written,)
+    return field_kind(next(table for table in tables if issubclass(table, SpreadTable)), key)
+
+
+def leads_on(kind: Any, value: Any) -> bool:
+    """Whether a number stands at a place or further on."""
+    if is_number(kind) or is_spread(kind):
+        return True
+    if isinstance(value, tuple):
+        return any(leads_on(entry_kind(kind, number), item) for number, item in enumerate(value))
+    return isinstance(value, BaseModel)
