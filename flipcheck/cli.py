@@ -346,6 +346,7 @@ def sweep(
         typer.Option("--trials", metavar="N", parser=_point_trials, help="How many parts to simulate at each point."),
     ] = SWEEP_TRIALS,
     seed: Seed = 1,
+    plain: Plain = False,
     csv: Annotated[bool, typer.Option("--csv", help="Write the points as CSV.")] = False,
     json: AsJson = False,
     plots: Plots = None,
@@ -366,7 +367,9 @@ def sweep(
         interrupted = False
         try:
             with Bar(points, quiet) as bar:
-                found = worked_out(read, vary or [], method, trials=trials, rng=seed, job_text=text, progress=bar)
+                found = worked_out(
+                    read, vary or [], method, trials=trials, rng=seed, plain=plain, job_text=text, progress=bar
+                )
         except SweepInterruptedError as stopped:
             found, interrupted = stopped.sweep, True
             note("flipcheck: interrupted")

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from flipcheck.job.records import Job
     from flipcheck.stack.streams import RngLike
 
-#: Trials of each point unless told otherwise: a chance near 95 % is then known to 0.33 %, and its changes better, since
-#: all points meet the same trial parts.
+#: Trials of each point unless told otherwise. A chance near 95 % is then known to 0.33 % even by counting, and its
+#: changes better, since all points meet the same trial parts.
 TRIALS = BLOCK
 
 
@@ -40,6 +40,7 @@ def sweep(
     *,
     trials: int = TRIALS,
     rng: RngLike = 1,
+    plain: bool = False,
     job_text: str | None = None,
     threads: int | None = None,
     executor: Executor | None = None,
@@ -56,7 +57,7 @@ def sweep(
         units of the job, or with their unit), and how many values, as in "errors.machine_squareness=0:0.5 mm/m:11".
     methods: Names of the methods to look at; all unless given.
     trials: How many blanks to simulate at each point.
-    rng: Seed, as of `check`.
+    rng, plain: As of `check`.
     job_text: The text of the job, which tells whether a spread was given by its limit or its total.
     threads: Worker threads at each point; one a core unless given. Without effect on an executor, whose workers have
         one each.
@@ -81,7 +82,7 @@ def sweep(
     seed = seed_of(rng)
     grid = list(product(*(quantity.values for quantity in quantities)))
     workers = threads if executor is None else 1
-    tasks = {i: Task(job, names, quantities, values, trials, seed, workers) for i, values in enumerate(grid)}
+    tasks = {i: Task(job, names, quantities, values, trials, seed, plain, workers) for i, values in enumerate(grid)}
     points: list[SweepPoint | None] = [None] * len(grid)
 
     given = {quantity.path[1] for quantity in quantities if quantity.path[0] == "errors"}

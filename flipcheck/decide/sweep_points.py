@@ -34,6 +34,7 @@ class Task:
     values: tuple[float, ...]
     trials: int
     seed: int
+    plain: bool
     threads: int | None
 
 
@@ -56,7 +57,8 @@ def work_out(task: Task) -> SweepPoint:
             possible.append(method.name)
     if not possible:
         return SweepPoint(task.values, (), tuple(holes))
-    result = compare(_only(job, *possible), trials=task.trials, rng=task.seed, threads=task.threads)
+    able = _only(job, *possible)
+    result = compare(able, trials=task.trials, rng=task.seed, plain=task.plain, threads=task.threads)
     ranked = {method.name: _method(method) for method in result.methods}
     return SweepPoint(task.values, tuple(ranked[name] for name in possible), tuple(holes))
 

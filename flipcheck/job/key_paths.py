@@ -14,7 +14,16 @@ from pydantic import BaseModel
 
 from flipcheck.errors import JobError, Problem
 from flipcheck.job.findings import nearest
-from flipcheck.job.kinds import entry_kind, field_kind, is_number, is_spread, leads_on, reader_of, size_kind
+from flipcheck.job.kinds import (
+    entry_kind,
+    field_kind,
+    is_number,
+    is_spread,
+    leads_on,
+    reader_of,
+    size_kind,
+    takes_a_number,
+)
 from flipcheck.job.lines import key_lines
 from flipcheck.job.quantities import printable, shown
 from flipcheck.job.records import Job, SizeSpread
@@ -60,9 +69,10 @@ def key_path(job: Job, key: str, job_text: str | None = None) -> KeyPath:
     walk = _Walk(job, key)
     for match in walk.steps():
         walk.enter(match)
-    if is_spread(walk.kind):
+    plain = takes_a_number(walk.kind, walk.value)
+    if is_spread(walk.kind) and not plain:
         walk.enter_size(_given_size(walk, job_text))
-    if not is_number(walk.kind):
+    if not (plain or is_number(walk.kind)):
         raise walk.wrong(
             "a key path that ends at a number", f"{walk.told or 'nothing'}, where more than one stands", walk.below()
         )
@@ -159,7 +169,7 @@ class _Walk:
 
     def unit(self) -> str:
         """The unit of a bare number here."""
-        reader = reader_of(self.kind)
+        reader = reader_of(size_kind(self.kind, "std") if is_spread(self.kind) else self.kind)
         return self.job.units if reader == "_length" else _UNITS.get(reader, "")
 
     def wrong(self, needed: str, came: str, hint: str = "") -> JobError:

@@ -9,7 +9,7 @@ from pydantic import BaseModel, PlainValidator
 
 from flipcheck.job.records import SizeSpread
 from flipcheck.job.spread_table import SpreadTable
-from flipcheck.stack.spreads import Spread
+from flipcheck.stack.spreads import Exactly, Spread
 
 
 def _one(kind: Any) -> Any:
@@ -49,12 +49,20 @@ def is_spread(kind: Any) -> bool:
     return get_origin(kind) is Annotated and get_args(kind)[0] in (Spread, SizeSpread)
 
 
+def takes_a_number(kind: Any, value: Any) -> bool:
+    """Whether a spread is, or where there is none may be, a number that is known."""
+    return is_spread(kind) and (isinstance(value, Exactly) or (value is None and float in _written(kind)))
+
+
 def size_kind(kind: Any, key: str) -> Any:
     """The type of a size of a kind of spread, or of the diameter beside it."""
-    reader = next(part for part in get_args(kind) if isinstance(part, PlainValidator))
-    written = reader.json_schema_input_type
-    tables = get_args(written) or (written,)
-    return field_kind(next(table for table in tables if issubclass(table, SpreadTable)), key)
+    return field_kind(next(form for form in _written(kind) if issubclass(form, SpreadTable)), key)
+
+
+def _written(kind: Any) -> tuple[Any, ...]:
+    """The forms in which a spread may be written."""
+    form = next(part for part in get_args(kind) if isinstance(part, PlainValidator)).json_schema_input_type
+    return get_args(form) or (form,)
 
 
 def leads_on(kind: Any, value: Any) -> bool:

@@ -12,9 +12,11 @@ from flipcheck.job.kinds import entry_kind, field_kind, is_spread, size_kind
 from flipcheck.job.quantities import RefusedError, shown
 from flipcheck.job.records import HolePair, Job, SizeSpread
 from flipcheck.job.spread_table import resized, size_of
+from flipcheck.stack.spreads import Exactly
 
 if TYPE_CHECKING:
     from flipcheck.job.findings import Path
+    from flipcheck.stack.spreads import Spread
 
 
 def with_number(job: Job, path: Path, written: float | str) -> Job:
@@ -48,6 +50,8 @@ def number_at(job: Job, path: Path) -> float | None:
             value = getattr(value, part)
         else:
             value = size_of(value.spread if isinstance(value, SizeSpread) else value, part)
+    if isinstance(value, Exactly):
+        return value.mean
     return value if isinstance(value, (int, float)) else None
 
 
@@ -68,7 +72,8 @@ def read_number(job: Job, path: Path, written: float | str) -> float:
         else:
             kind, value = field_kind(type(value), part), getattr(value, part)
     try:
-        return _read(kind, written, job.units)
+        number = _read(kind, written, job.units)
+        return number.mean if isinstance(number, Exactly) else number
     except ValidationError as error:
         raise _problem(job, findings_of(error, (), path)[0]) from None
 
@@ -83,7 +88,7 @@ def _put(value: Any, kind: Any, path: Path, written: float | str, units: str) ->
     if is_spread(kind):
         number = _read(size_kind(kind, key), written, units)
         if not isinstance(value, SizeSpread):
-            return resized(value, key, number)
+            return _read(kind, resized(value, key, number), units)
         sizes = {key: number} if key == "diameter" else {"spread": resized(value.spread, key, number)}
         return value.model_copy(update=sizes)
     new = _put(getattr(value, key), field_kind(type(value), key), rest, written, units)
@@ -91,7 +96,7 @@ def _put(value: Any, kind: Any, path: Path, written: float | str, units: str) ->
     return value.model_copy(update=dict.fromkeys({key} | along, new))
 
 
-def _read(kind: Any, written: float | str, units: str) -> Any:
+def _read(kind: Any, written: float | str | Spread, units: str) -> Any:
     """A number as written, read as such numbers are."""
     return TypeAdapter(kind).validate_python(written, context={"units": units})
 

@@ -192,6 +192,8 @@ def sizes_of(spread: Spread | None) -> list[str]:
     """The keys of the numbers that a spread has, or may be given where there is none yet."""
     if spread is None or spread == Normal(0.0):
         return list(SIZES)
+    if isinstance(spread, Exactly):
+        return []
     return ["std", "bias"] if isinstance(spread, Normal) and spread.limit is None else [*SIZES, "bias"]
 
 
