@@ -327,6 +327,7 @@ def correct(
         raise typer.Exit(ExitCode.GOAL_MET if found.meets_goal else ExitCode.GOAL_NOT_MET)
 
 
+@app.command()
 def sweep(
     job: JobFile = None,
     vary: Annotated[

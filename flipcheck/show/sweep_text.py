@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from rich.console import Group
 from rich.text import Text
 
-from flipcheck.decide.wording import NOTHING, chance_text
+from flipcheck.decide.wording import NOTHING, chance_text, goal_text
 from flipcheck.show import sweep_words, words
 from flipcheck.show.sweep_words import between_steps, value_text
 from flipcheck.show.tables import add_row, gap, laid_out, table_of, title
@@ -37,7 +37,7 @@ def sweep_text(sweep: Sweep) -> Group:
     """First where each method meets the goal; then a table of chances and one of distances."""
     return Group(
         *(title(sweep_words.verdict(sweep, name)) for name in sweep.methods),
-        *gap(Text(sweep_words.question(sweep))),
+        *gap(Text(sweep_words.question(sweep)), Text(f"The goal is {goal_text(sweep.goal)}.")),
         *([] if sweep.empty else _tables(sweep)),
         *(part for hole in sweep_words.holes(sweep) for part in gap(Text(hole))),
         *gap(
@@ -49,7 +49,7 @@ def sweep_text(sweep: Sweep) -> Group:
 
 
 def _tables(sweep: Sweep) -> list[RenderableType]:
-    met = "Will line up; yes: the goal is met, no: it is not, ?: too near to be sure"
+    met = "Will line up, and is the goal met? (?: too near to be sure)"
     p95 = sweep_words.p95_title(sweep)
     parts: list[RenderableType] = []
     if len(sweep.varied) == 1:

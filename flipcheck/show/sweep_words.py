@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from flipcheck.decide.wording import goal_text
 from flipcheck.show import words
 
 if TYPE_CHECKING:
@@ -43,7 +42,7 @@ def range_text(varied: Varied) -> str:
 def question(sweep: Sweep) -> str:
     """Which part, and what is asked."""
     over = " and ".join(range_text(varied) for varied in sweep.varied)
-    return f"{words.part(sweep)}. How does it change with {over}? The goal is {goal_text(sweep.goal)}."
+    return f"{words.part(sweep)}. How does it change with {over}?"
 
 
 def verdict(sweep: Sweep, name: str) -> str:

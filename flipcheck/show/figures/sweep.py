@@ -66,7 +66,7 @@ def sweep_chance_figure(sweep: Sweep, ax: Axes) -> Axes:
     ax.set_ylim(max(low - margin, -3.0), 100.0 + 0.6 * margin)
     ends = _curves(sweep, curves, ax)
     ax.axhline(goal, color=LIMIT, linewidth=1.2, zorder=1)
-    _name_ends([*ends, (sweep.varied[0].values[-1], goal, f"goal {goal_text(sweep.goal)}", LIMIT)], ax)
+    _name_ends([*ends, (max(sweep.varied[0].values), goal, f"goal {goal_text(sweep.goal)}", LIMIT)], ax)
     name_axes(ax, _axis(sweep.varied[0], ax), "will line up, parts in 100")
     _heading(sweep, "How many parts line up", ax)
     return ax
@@ -102,7 +102,7 @@ def _curves(sweep: Sweep, curves: Sequence[Sequence[float]], ax: Axes) -> list[t
     plain_axes(ax, "bottom", "left")
     varied, ends = sweep.varied[0], []
     values = varied.values
-    ax.set_xlim(min(values), max(values)) if values[0] < values[-1] else ax.set_xlim(max(values), min(values))
+    ax.set_xlim(min(values), max(values))
     for number, (name, curve) in enumerate(zip(sweep.methods, curves, strict=True)):
         ink = _INKS[number % len(_INKS)]
         ax.plot(
@@ -125,8 +125,8 @@ def _curves(sweep: Sweep, curves: Sequence[Sequence[float]], ax: Axes) -> list[t
 
 
 def _end(values: Sequence[float], curve: Sequence[float], name: str, ink: str) -> tuple[float, float, str, str]:
-    """Where a curve ends, with its name and its ink."""
-    x, y = next((x, y) for x, y in zip(reversed(values), reversed(curve), strict=True) if math.isfinite(y))
+    """Where a curve ends at the right, with its name and its ink."""
+    x, y = max((x, y) for x, y in zip(values, curve, strict=True) if math.isfinite(y))
     return x, y, name, ink
 
 
