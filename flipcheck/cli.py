@@ -380,7 +380,7 @@ def sweep(
 
             drawn = write_sweep(found, plots, "png" if png else "svg", force=force)
             if not quiet:
-                note(f"drew {len(drawn)} pictures in {plots}")
+                note(f"drew {len(drawn)} picture{'s' if len(drawn) > 1 else ''} in {plots}")
         if interrupted:
             raise typer.Exit(ExitCode.INTERRUPTED)
         if found.empty:

@@ -76,7 +76,7 @@ def test_help_names_the_commands(run):
     code, out, err = run("--help")
     assert (0, "") == (code, err)
     commands = re.findall(r"^  (\w+)  +[A-Z]", out[out.index("Commands:") :], re.MULTILINE)
-    assert ["new", "check", "compare", "limits", "correct", "report", "sheet", "fits", "validate"] == commands
+    assert ["new", "check", "compare", "limits", "correct", "sweep", "report", "sheet", "fits", "validate"] == commands
     assert "0: goal met, 1: goal not met, 2: something must be mended, 130: interrupted" in " ".join(out.split())
 
 

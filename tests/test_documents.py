@@ -126,13 +126,16 @@ def test_batches_do_what_they_say(tmp_path: Path):
         assert run.returncode == (1 if command.rstrip().endswith("--parts 20") else 0)
 
 
-@pytest.mark.parametrize(("page", "jobs"), [("how-to/choose-a-fit.md", ["cover.toml"]), ("reference/commands.md", [])])
-def test_pages_on_fits_do_what_they_say(tmp_path: Path, page: str, jobs: list[str]):
+@pytest.mark.parametrize(
+    ("page", "jobs"),
+    [("how-to/choose-a-fit.md", ["cover.toml"]), ("how-to/sweep.md", ["base.toml"]), ("reference/commands.md", [])],
+)
+def test_pages_do_what_they_say(tmp_path: Path, page: str, jobs: list[str]):
     """The job of the page is read, and each of its commands begins with the text shown below it."""
-    page_of_fits = ROOT / "docs" / page
-    for name, job in zip(jobs, blocks(page_of_fits, "toml"), strict=False):
+    document = ROOT / "docs" / page
+    for name, job in zip(jobs, blocks(document, "toml"), strict=False):
         (tmp_path / name).write_text(job, encoding="utf-8")
-    commands, shown = blocks(page_of_fits, "sh"), blocks(page_of_fits, "text")
+    commands, shown = blocks(document, "sh"), blocks(document, "text")
     assert commands
     for command, text in zip(commands, shown, strict=True):
         words = [sys.executable, "-m", *shlex.split(command)]

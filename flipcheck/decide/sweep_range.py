@@ -34,14 +34,14 @@ def varied(job: Job, vary: Sequence[str], job_text: str | None = None) -> tuple[
     JobError: sweep-key, sweep-range, sweep-twice, or what is wrong with a unit.
     """
     if not 1 <= len(vary) <= 2:
-        raise _wrong("sweep-range", ", ".join(vary), "one quantity or two to vary", f"{len(vary)} of them")
+        raise _refused("sweep-range", ", ".join(vary), "one quantity or two to vary", f"{len(vary)} of them")
     found = tuple(_varied(job, text, job_text) for text in vary)
     if len(found) > 1 and _same(found[0], found[1]):
         came = found[0].key if found[0].key == found[1].key else f"{found[0].key} and {found[1].key}"
-        raise _wrong("sweep-twice", vary[1], "two different quantities", f"{came}, which change the same")
+        raise _refused("sweep-twice", vary[1], "two different quantities", f"{came}, which change the same")
     points = math.prod(len(one.values) for one in found)
     if points > MOST_POINTS:
-        raise _wrong("sweep-range", ", ".join(vary), f"at most {MOST_POINTS:,} points in all", f"{points:,}")
+        raise _refused("sweep-range", ", ".join(vary), f"at most {MOST_POINTS:,} points in all", f"{points:,}")
     return found
 
 
@@ -49,14 +49,14 @@ def _varied(job: Job, text: str, job_text: str | None) -> Varied:
     key, equals, span = text.rpartition("=")
     ends = span.split(":")
     if not equals or len(ends) != 3:
-        raise _wrong("sweep-range", text, _FORM, shown(text))
+        raise _refused("sweep-range", text, _FORM, shown(text))
     where = key_path(job, key.strip(), job_text)
     try:
         (low, low_unit), (high, high_unit) = (number_and_unit(end) for end in ends[:2])
     except RefusedError as error:
-        raise _wrong("sweep-range", text, error.needed, error.came or "") from None
+        raise _refused("sweep-range", text, error.needed, error.came or "") from None
     if low_unit and high_unit and low_unit != high_unit:
-        raise _wrong("sweep-range", text, "one unit for both ends", f"{low_unit} and {high_unit}")
+        raise _refused("sweep-range", text, "one unit for both ends", f"{low_unit} and {high_unit}")
     bare, unit = not (low_unit or high_unit), low_unit or high_unit or where.unit
     values = _steps(text, low, high, ends[2].strip())
     probe = Varied(where.key, where.path, unit, bare, values, None)
@@ -68,11 +68,11 @@ def _varied(job: Job, text: str, job_text: str | None) -> Varied:
 
 def _steps(text: str, low: float, high: float, count: str) -> tuple[float, ...]:
     if not _WHOLE.fullmatch(count) or not 2 <= int(count) <= MOST_POINTS:
-        raise _wrong("sweep-range", text, f"a whole number of values, 2 to {MOST_POINTS:,}", count or "nothing")
+        raise _refused("sweep-range", text, f"a whole number of values, 2 to {MOST_POINTS:,}", count or "nothing")
     steps = int(count) - 1
     values = tuple(_rounded((low * (steps - i) + high * i) / steps) for i in range(steps + 1))
     if len(set(values)) < len(values):
-        raise _wrong(
+        raise _refused(
             "sweep-range", text, "two ends that differ, with room for the steps between", f"{low:g} and {high:g}"
         )
     return values
@@ -90,5 +90,5 @@ def _same(one: Varied, other: Varied) -> bool:
     return one.path == other.path or both_sizes
 
 
-def _wrong(code: str, text: str, needed: str, came: str) -> JobError:
+def _refused(code: str, text: str, needed: str, came: str) -> JobError:
     return JobError([Problem(code, f'vary "{printable(text)}"', needed, came)])
