@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flipcheck.stack.normal import gauss_legendre
+from flipcheck.stack.turns import cos_sin
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -202,9 +203,8 @@ def _hang_on_slot(points: Array, c1: Array, c2: Array, out: Array) -> None:
     """First hole anywhere in its circle, second anywhere across its slot."""
     radius = np.sqrt(points[0])
     radius *= c1
-    phase = 2.0 * math.pi * points[1]
-    np.multiply(radius, np.cos(phase), out=out[0])
-    np.multiply(radius, np.sin(phase), out=out[1])
+    cos_sin(points[1], out[0], out[1])
+    out[:2] *= radius
     np.subtract(points[2], 0.5, out=out[2])
     out[2] *= 2.0
     out[2] *= c2

@@ -116,6 +116,15 @@ def mean_std(sums: Array, count: float, middle: float) -> MeanStd:
     return MeanStd(middle + off, math.sqrt(max(variance, 0.0) * count / max(count - 1, 1)))
 
 
+def products(rows: Array, weight: Array | None = None) -> Array:
+    """The sum of the products of each two rows, shape (rows, rows), of rows (rows, N) with weights (N,)."""
+    sums = np.empty((len(rows), len(rows)))
+    for i, row in enumerate(rows):
+        weighed = row if weight is None else row * weight
+        sums[i, i:] = sums[i:, i] = [(weighed * other).sum() for other in rows[i:]]
+    return sums
+
+
 def covariance(sums: Array, count: float) -> Array:
     """From sums, the first row, and sums of products, the others; NaN for a count of nothing."""
     with np.errstate(invalid="ignore"):

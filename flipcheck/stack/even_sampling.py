@@ -97,8 +97,7 @@ class EvenPlan:
 
     def _sums(self, number: int, points: Iterator[Array]) -> Array:
         """What the sources of each trial add up to, shape (K + M + F, BLOCK)."""
-        sums = self._plan.add_sources(Draws(self._seed, number), self._at_random)
-        sums += self._means[:, None]
+        sums = self._plan.add_sources(Draws(self._seed, number), self._at_random, self._plan.room(), self._means)
         for column in self._together.T:
             deviate = inverse(next(points))
             for form in np.flatnonzero(column):
@@ -127,7 +126,7 @@ class EvenPlan:
             on &= here
         self._plan.add_poses(sums, poses)
         outputs = self._plan.mix(sums)
-        outputs += self.model.centre[:, None]
+        self._plan.shift(outputs)
         return Block(outputs, poses, on, weight)
 
 
@@ -147,8 +146,9 @@ def _points(source: Source) -> int:
 def _values(source: Source, points: Iterator[Array]) -> list[Array]:
     """The rows of a source from as many evenly spread points as it takes."""
     if isinstance(source.spread, Circle):
-        phase = 2.0 * math.pi * next(points)
-        return [source.spread.radius * np.cos(phase), source.spread.radius * np.sin(phase)]
+        places = np.empty((2, BLOCK))
+        source.spread.xy(next(points), places)
+        return list(places)
     assert isinstance(source.spread, WithQuantile)
     return [source.spread.quantile(next(points)) for _ in range(source.rows)]
 

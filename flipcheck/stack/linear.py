@@ -115,13 +115,27 @@ class LinearModel:
 
     def draw_widths(self, forms: Array, kind: str) -> Array:
         """The same of each independent draw: two for a source of two rows, but one for a circle; shape (D, draws)."""
-        widths = [np.zeros((len(forms), 0))]
-        for source, rows in zip(self.sources, self.source_rows, strict=True):
-            ones = np.abs(forms[:, rows])
-            size = getattr(source.spread, kind)
-            circle = isinstance(source.spread, Circle)
-            widths.append(size * (np.linalg.norm(ones, axis=1, keepdims=True) if circle else ones))
-        return np.concatenate(widths, axis=1)
+        sizes = self._sizes[kind]
+        widths = np.abs(forms[:, : len(sizes)])
+        for rows in self._circles:
+            widths[:, rows.start] = np.linalg.norm(widths[:, rows], axis=1)
+        widths *= sizes
+        return widths[:, self._draws]
+
+    @cached_property
+    def _sizes(self) -> dict[str, Array]:
+        return {kind: self._each_row(kind) for kind in ("bound", "reach")}
+
+    @cached_property
+    def _circles(self) -> list[slice]:
+        sources = zip(self.sources, self.source_rows, strict=True)
+        return [rows for source, rows in sources if isinstance(source.spread, Circle)]
+
+    @cached_property
+    def _draws(self) -> slice | NDArray[np.intp]:
+        """The first row of each independent draw."""
+        seconds = [rows.start + 1 for rows in self._circles]
+        return np.delete(np.arange(len(self.stds)), seconds) if seconds else slice(None)
 
     @cached_property
     def _first_draws(self) -> NDArray[np.intp]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flipcheck.stack.blocks import in_order
-from flipcheck.stack.estimate import Counted
+from flipcheck.stack.estimate import Counted, products
 from flipcheck.stack.histogram import BINS, Range, ranges
 from flipcheck.stack.intervals import paired_difference
 from flipcheck.stack.sampling import Draws, Plan, sample
@@ -124,7 +124,6 @@ def _tally(plan: _Ready, draws: Draws, trials: int) -> tuple[Tally, NDArray[np.b
             values[:, q] = _moments(value, plan.origin.values[q])
     sums = np.array([_moments(row[pick], middle) for row, middle in zip(outputs, plan.origin.outputs, strict=True)]).T
     hung = poses[:, pick] - model.means[model.source_means.size :, None]
-    products = np.array([[(a * b).sum() for b in hung] for a in hung]).reshape(len(hung), len(hung))
     tally = Tally(
         trials=trials,
         on=int(np.count_nonzero(on)),
@@ -134,16 +133,15 @@ def _tally(plan: _Ready, draws: Draws, trials: int) -> tuple[Tally, NDArray[np.b
         ends=ends,
         outputs=sums,
         values=values,
-        poses=np.vstack([hung.sum(axis=1)[None], products]),
+        poses=np.vstack([hung.sum(axis=1)[None], products(hung)]),
     )
     return tally, good
 
 
 def _moments(row: Array, middle: float) -> tuple[float, float]:
-    off = row - middle
+    off = row - middle if middle else row
     total = float(off.sum())
-    off *= off
-    return total, float(off.sum())
+    return total, float((off * off).sum())
 
 
 @dataclass(frozen=True, eq=False)

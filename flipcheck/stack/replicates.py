@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flipcheck.stack.estimate import products
 from flipcheck.stack.even_sampling import EvenPlan
 from flipcheck.stack.histogram import ranges
 from flipcheck.stack.own_scatter import own_scatter
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
 
 #: Bins of the histogram of each measure's offset, and as many as are left where scatter smooths over them.
 BINS, COARSE = 2000, 250
+#: Where the bins of each trial's repeat begin, shape (BLOCK,).
+_FIRST_BIN = np.tile(np.arange(REPEATS) * BINS, BLOCK // REPEATS)
+#: Trials that are added up side by side: adding few at a time is slow.
+_ABREAST = 16 * REPEATS
 
 
 @dataclass(eq=False)
@@ -40,7 +45,6 @@ class Sums:
     good: The chance that each passes every measure, counted and summed, shape (S,).
     passed: The same of each measure, shape (Q, S).
     histogram: The offset of each measure in equal bins, shape (Q, S, BINS).
-    moments: Sums of the offsets in each of the bins put together, shape (Q, COARSE).
     ends: Smallest and largest offset of each measure, shape (Q, 2).
     outputs, values: Sums and sums of squares of the outputs and of the offsets, from their middles, (2, M) and (2, Q).
     poses: Sums (first row) and sums of products of the contact rows, from their mean pose, shape (1 + 3 C, 3 C).
@@ -52,7 +56,6 @@ class Sums:
     good: Array
     passed: Array
     histogram: Array
-    moments: Array
     ends: Array
     outputs: Array
     values: Array
@@ -117,11 +120,10 @@ class Counter(Passing):
         block = self.plan.sample(number)
         counted = np.arange(BLOCK) < trials
         on = block.on & counted
-        weight = block.weight * on
+        weight, every = block.weight * on, bool(on.all())
         good = weight.copy()
         passed, values = np.zeros((len(self.questions), REPEATS)), np.zeros((2, len(self.questions)))
         histogram = np.zeros((len(self.questions), REPEATS, BINS))
-        moments = np.zeros((len(self.questions), COARSE))
         ends = np.tile([np.inf, -np.inf], (len(self.questions), 1))
         for q, ask in enumerate(self.questions):
             offset = ask.measure.value(block.outputs)
@@ -131,14 +133,14 @@ class Counter(Passing):
             passed[q] = _by_repeat(chance)
             bins = _bins(self.ranges[q], offset)
             histogram[q] = _histogram(bins, weight)
-            moments[q] = np.bincount(bins // (BINS // COARSE), weight * offset, COARSE)
-            ends[q] = offset.min(where=on, initial=np.inf), offset.max(where=on, initial=-np.inf)
+            inside = offset if every else offset[on]
+            if len(inside):
+                ends[q] = inside.min(), inside.max()
             values[:, q] = _moments(offset - self.middles[q], weight)
         expected = self.model.expected
         outputs = np.array([_moments(row - at, weight) for row, at in zip(block.outputs, expected, strict=True)]).T
         hung = block.poses - self.model.means[self.model.source_means.size :, None]
-        products = np.array([[(a * b * weight).sum() for b in hung] for a in hung]).reshape(len(hung), len(hung))
-        poses = np.vstack([(hung * weight).sum(axis=1)[None], products])
+        poses = np.vstack([(hung * weight).sum(axis=1)[None], products(hung, weight)])
         return Sums(
             trials=_by_repeat(counted.astype(float)),
             on=_by_repeat(on.astype(float)),
@@ -146,7 +148,6 @@ class Counter(Passing):
             good=_by_repeat(good),
             passed=passed,
             histogram=histogram,
-            moments=moments,
             ends=ends,
             outputs=outputs,
             values=values,
@@ -155,7 +156,7 @@ class Counter(Passing):
 
 
 def _by_repeat(row: Array) -> Array:
-    return row.reshape(-1, REPEATS).sum(axis=0)
+    return row.reshape(-1, _ABREAST).sum(axis=0).reshape(-1, REPEATS).sum(axis=0)
 
 
 def _moments(off: Array, weight: Array) -> tuple[float, float]:
@@ -174,5 +175,5 @@ def _bins(span: Range, values: Array) -> NDArray[np.intp]:
 
 def _histogram(bins: NDArray[np.intp], weight: Array) -> Array:
     """Weights by repeat and bin, shape (REPEATS, BINS)."""
-    places = (bins.reshape(-1, REPEATS) + np.arange(REPEATS) * BINS).ravel()
+    places = bins + _FIRST_BIN
     return np.bincount(places, weight, REPEATS * BINS).reshape(REPEATS, BINS).astype(float, copy=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import threading
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     #: For each column of draws the accumulators that it is added to, and by what factor.
     Terms = list[list[tuple[int, float]]]
+
+#: Each thread's `Plan.room`, as large as any model in it needed.
+_rooms = threading.local()
 
 
 class Draws:
@@ -67,14 +71,32 @@ class Plan:
         #: Where the forms of each contact stand among the sums.
         self.form_rows = tuple(slice(int(a), int(b)) for a, b in itertools.pairwise(ends))
 
-    def add_sources(self, draws: Draws, which: Iterable[int] | None = None) -> Array:
-        """The sums of all sources, or of those with the given places in the model, shape (K + M + F, BLOCK)."""
-        sums, scratch = np.zeros((self.count, BLOCK)), np.empty(BLOCK)
+    def add_sources(
+        self, draws: Draws, which: Iterable[int] | None = None, room: Array | None = None, means: Array | None = None
+    ) -> Array:
+        """The sums of all sources, or of those with the given places in the model, shape (K + M + F, BLOCK).
+
+        They are written into `room`, where one of that shape is given; each begins with its entry in `means`.
+        """
+        sums, scratch = np.empty((self.count, BLOCK)) if room is None else room, np.empty(BLOCK)
+        begun = [False] * self.count
         sources = self.model.sources
         for i in range(len(sources)) if which is None else which:
             for row, terms in zip(draws.of(sources[i]), self._adds[i], strict=True):
-                _add(sums, row, terms, scratch)
+                _add(sums, row, terms, scratch, begun)
+        for form, mean, has_begun in zip(sums, np.zeros(self.count) if means is None else means, begun, strict=True):
+            if not has_begun:
+                form[:] = mean
+            elif mean:
+                form += mean
         return sums
+
+    def room(self) -> Array:
+        """Room for sums that this thread uses again and again: fresh memory for every block would cost time."""
+        kept: Array | None = getattr(_rooms, "kept", None)
+        if kept is None or len(kept) < self.count:
+            kept = _rooms.kept = np.empty((self.count, BLOCK))
+        return kept[: self.count]
 
     def hang(self, sums: Array, draws: Draws) -> tuple[Array, NDArray[np.bool_]]:
         """Hang the blanks on their pins and add their poses to the sums.
@@ -117,13 +139,21 @@ class Plan:
             _add(outputs, component, terms, scratch)
         return outputs
 
+    def shift(self, outputs: Array) -> None:
+        """Add their centre to outputs, shape (M, N)."""
+        for row in np.flatnonzero(self.model.centre):
+            outputs[row] += self.model.centre[row]
+
 
 def sample(plan: Plan, draws: Draws) -> tuple[Array, Array, NDArray[np.bool_]]:
-    """One block of a model: outputs (M, BLOCK), contact rows (3 C, BLOCK) and which trials go on (BLOCK,)."""
-    sums = plan.add_sources(draws)
+    """One block of a model: outputs (M, BLOCK), contact rows (3 C, BLOCK) and which trials go on (BLOCK,).
+
+    The outputs stand in the thread's own `room`: they are gone with the next block.
+    """
+    sums = plan.add_sources(draws, room=plan.room())
     poses, on = plan.hang(sums, draws)
     outputs = plan.mix(sums)
-    outputs += plan.model.centre[:, None]
+    plan.shift(outputs)
     return outputs, poses, on
 
 
@@ -131,10 +161,18 @@ def _terms(columns: Array) -> Terms:
     return [[(int(i), float(column[i])) for i in np.flatnonzero(column)] for column in columns.T]
 
 
-def _add(onto: Array, row: Array, terms: list[tuple[int, float]], scratch: Array) -> None:
-    """Add `row` times its factor to each accumulator. Row by row, so that the sum is the same on every machine."""
+def _add(
+    onto: Array, row: Array, terms: list[tuple[int, float]], scratch: Array, begun: list[bool] | None = None
+) -> None:
+    """Add `row` times its factor to each accumulator. Row by row, so that the sum is the same on every machine.
+
+    An accumulator that has not `begun` holds nothing yet, and is written over.
+    """
     for i, factor in terms:
-        if factor == 1.0:
+        if begun and not begun[i]:
+            np.multiply(row, factor, out=onto[i])
+            begun[i] = True
+        elif factor == 1.0:
             onto[i] += row
         elif factor == -1.0:
             onto[i] -= row

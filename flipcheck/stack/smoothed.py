@@ -11,6 +11,7 @@ from flipcheck.stack.estimate import MeanStd, covariance, mean_std
 from flipcheck.stack.intervals import from_repeats, half_width
 from flipcheck.stack.questions import AsDrawn
 from flipcheck.stack.replicates import BINS, COARSE
+from flipcheck.stack.sobol import REPEATS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+#: Less than any trial weighs.
+_NONE = 1e-300
 #: How near a quantile is sought, in parts of the range.
 _NEAR = 1e-7
 #: How far to either side of a quantile, in parts of it, the density there is taken.
@@ -32,6 +35,7 @@ class Smoothed:
     def __init__(self, counter: Counter, sums: Sums) -> None:
         self._counter, self._sums = counter, sums
         self._weight = float(sums.weight.sum())
+        self._kept: dict[int, tuple[Array, Array]] = {}
 
     @property
     def trials(self) -> int:
@@ -108,15 +112,26 @@ class Smoothed:
 
     def _below_by_repeat(self, q: int, value: float) -> Array:
         histogram, offsets = self._coarse(q)
-        return histogram @ self._counter.questions[q].below(value, offsets)
+        below = self._counter.questions[q].below(value, offsets.ravel())
+        return histogram @ below.reshape(offsets.shape).mean(axis=0)
 
     def _coarse(self, q: int) -> tuple[Array, Array]:
-        """The histogram of measure q in fewer bins, shape (S, COARSE), and the mean offset in each of them."""
-        histogram = self._sums.histogram[q]
-        histogram = histogram.reshape(len(histogram), COARSE, -1).sum(axis=2)
-        counts = histogram.sum(axis=0)
-        offsets = np.divide(self._sums.moments[q], counts, out=np.zeros(COARSE), where=counts > 0.0)
-        return histogram, offsets
+        """The histogram of measure q in fewer bins, shape (S, COARSE), and two offsets for each, shape (2, COARSE).
+
+        The two stand for all in the bin: they have their mean and, of a function averaged over them, leave out nothing
+        below the third order.
+        """
+        span, kept = self._counter.ranges[q], self._kept
+        if q not in kept:
+            fine = self._sums.histogram[q].reshape(REPEATS, COARSE, -1)
+            counts, width = fine.sum(axis=0), (span.high - span.low) / BINS
+            middles = span.low + width * (np.arange(BINS).reshape(COARSE, -1) + 0.5)
+            total = np.maximum(counts.sum(axis=1), _NONE)
+            mean = (counts * middles).sum(axis=1) / total
+            square = (counts * np.square(middles - mean[:, None])).sum(axis=1) / total
+            std = np.sqrt(square + width * width / 12.0)
+            kept[q] = fine.sum(axis=2), np.array([mean - std, mean + std])
+        return kept[q]
 
     def quantile_error(self, q: int, share: float) -> float:
         place = self.quantile(q, share)
@@ -134,7 +149,8 @@ class Smoothed:
         if isinstance(ask, AsDrawn) or not self._weight:
             return offset
         histogram, offsets = self._coarse(q)
-        shares, readings = histogram.sum(axis=0) / self._weight, ask.mean(offsets)
+        readings = ask.mean(offsets.ravel()).reshape(offsets.shape).mean(axis=0)
+        shares = histogram.sum(axis=0) / self._weight
         mean = float(shares @ readings)
         square = offset.std**2 + offset.mean**2 + ask.axes * ask.std**2
         return MeanStd(mean, math.sqrt(max(square - mean * mean, 0.0)))

@@ -10,7 +10,7 @@ and C. Lemieux (2002), from memory.
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 REPEATS = 16
 
 _BITS = 32
+#: As many of them number the points of a block.
+_IN_BLOCK = (BLOCK // REPEATS).bit_length() - 1
 #: For each dimension but the first: the primitive polynomial, as the bits of a number, and its direction numbers.
 _TABLE = """
     3: 1; 7: 1 3; 11: 1 3 1; 13: 1 1 1; 19: 1 1 3 3; 25: 1 3 5 13; 37: 1 1 5 5 17; 41: 1 1 5 5 5;
@@ -69,6 +71,12 @@ class Sobol:
         shifts = [stream(seed, f"shift/{name}", 0).integers(0, 1 << _BITS, REPEATS, dtype=np.uint32) for name in names]
         self._shifts = np.array(shifts, dtype=np.uint32).reshape(len(names), 1, REPEATS)
 
+    @cached_property
+    def _first(self) -> Words:
+        """Block 0 with its shifts; every other block is this one, shifted once more."""
+        first = _words(self._directions, 0)
+        return np.repeat(first, REPEATS, axis=1) ^ np.tile(self._shifts[:, 0], first.shape[1])
+
     def block(self, number: int) -> Array:
         """Points of one block, in (0, 1), shape (dimensions, BLOCK); column j belongs to repeat j % REPEATS."""
         if self._kept is None:
@@ -79,23 +87,29 @@ class Sobol:
         return self._kept[key]
 
     def _made(self, number: int) -> Array:
-        words = _words(self._directions, number)[:, :, None] ^ self._shifts
-        points: Array = words.reshape(len(words), BLOCK).astype(float)
-        points += 0.5
-        points *= 2.0**-_BITS
+        points, words = np.empty((len(self._first), BLOCK)), np.empty(BLOCK, dtype=np.uint32)
+        for row, first, jump in zip(points, self._first, _jump(self._directions, number), strict=True):
+            np.bitwise_xor(first, jump, out=words)
+            np.multiply(words, 2.0**-_BITS, out=row)
+            row += 0.5 * 2.0**-_BITS
         return points
 
 
 def _words(directions: Words, number: int) -> Words:
     """One block of points of the sequence, as binary fractions of 32 bits, shape (dimensions, BLOCK / REPEATS)."""
     words = np.zeros((len(directions), 1), dtype=np.uint32)
-    bits = (BLOCK // REPEATS).bit_length() - 1
-    for bit in range(bits):
+    for bit in range(_IN_BLOCK):
         words = np.concatenate([words, words ^ directions[:, bit, None]], axis=1)
+    return words ^ _jump(directions, number)[:, None]
+
+
+def _jump(directions: Words, number: int) -> Words:
+    """What a block differs by from block 0, shape (dimensions,)."""
+    jump = np.zeros(len(directions), dtype=np.uint32)
     for bit in range(number.bit_length()):
         if number >> bit & 1:
-            words ^= directions[:, bits + bit, None]
-    return words
+            jump ^= directions[:, _IN_BLOCK + bit]
+    return jump
 
 
 @cache

@@ -48,6 +48,12 @@ class WithQuantile(Protocol):
         """The value below which each share of the draws lies, shape as given."""
 
 
+def _shift(out: Array, mean: float) -> None:
+    """Add the mean, which is mostly nothing."""
+    if mean:
+        out += mean
+
+
 @dataclass(frozen=True)
 class Normal:
     """A normal distribution; `limit` is the half-width the user counts as the worst case, if they gave one."""
@@ -67,7 +73,7 @@ class Normal:
     def fill(self, rng: np.random.Generator, out: Array) -> None:
         rng.standard_normal(out=out)
         out *= self.std
-        out += self.mean
+        _shift(out, self.mean)
 
 
 @dataclass(frozen=True)
@@ -101,7 +107,7 @@ class Uniform(_Bounded):
         rng.random(out=out)
         out -= 0.5
         out *= 2.0 * self.half
-        out += self.mean
+        _shift(out, self.mean)
 
 
 @dataclass(frozen=True)
@@ -122,7 +128,7 @@ class Triangular(_Bounded):
         rng.random(out=out)
         out -= rng.random(len(out))
         out *= self.half
-        out += self.mean
+        _shift(out, self.mean)
 
 
 @dataclass(frozen=True)
@@ -145,7 +151,7 @@ class Arcsine(_Bounded):
         out *= 2.0 * math.pi
         np.sin(out, out=out)
         out *= self.half
-        out += self.mean
+        _shift(out, self.mean)
 
 
 @dataclass(frozen=True)
@@ -175,7 +181,7 @@ class Trapezoid(_Bounded):
         second *= 1.0 - self.top
         out += second
         out *= self.half
-        out += self.mean
+        _shift(out, self.mean)
 
 
 @dataclass(frozen=True)
@@ -228,12 +234,13 @@ class Circle:
 
     def fill_xy(self, rng: np.random.Generator, out: Array) -> None:
         """Fill `out`, shape (2, N), with the x and y of N draws."""
-        import numpy as np
+        self.xy(rng.random(out.shape[1]), out)
 
-        phase = rng.random(out.shape[1])
-        phase *= 2.0 * math.pi
-        np.cos(phase, out=out[0])
-        np.sin(phase, out=out[1])
+    def xy(self, turns: Array, out: Array) -> None:
+        """Fill `out`, shape (2, N), with the places at the given numbers of full turns, shape (N,)."""
+        from flipcheck.stack.turns import cos_sin
+
+        cos_sin(turns, out[0], out[1])
         out *= self.radius
 
 

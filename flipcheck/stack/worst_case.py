@@ -71,12 +71,12 @@ def bounds(model: LinearModel, measure: Measure) -> Bounds:
     )
 
 
-def directions(model: LinearModel, measure: Measure) -> Array:
-    """The combinations of outputs whose largest value is the measure, shape (D, M)."""
+def directions(model: LinearModel, measure: Measure, around: int = _DIRECTIONS) -> Array:
+    """The combinations of outputs whose largest value is the measure, shape (D, M); `around` a circle so many."""
     outputs = len(model.centre)
     if isinstance(measure, Radius):
-        angles = np.arange(_DIRECTIONS) * (2.0 * np.pi / _DIRECTIONS)
-        weights = np.zeros((_DIRECTIONS, outputs))
+        angles = np.arange(around) * (2.0 * np.pi / around)
+        weights = np.zeros((around, outputs))
         weights[:, measure.x], weights[:, measure.y] = np.cos(angles), np.sin(angles)
         return weights
     rows = measure.rows if isinstance(measure, Largest) else (measure.row,) if isinstance(measure, Band) else ()

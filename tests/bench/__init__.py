@@ -1,0 +1,1 @@
+"""Benchmarks: how fast flipcheck is, as ratios to something measured beside it."""
