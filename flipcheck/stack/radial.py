@@ -37,7 +37,7 @@ def normal_in_circle(mean: Array, covariance: Array, radius: float) -> float:
     if radius <= 0.0:
         return 0.0
     variances, axes = np.linalg.eigh(covariance)
-    if variances[0] < -1e-9 * max(abs(variances[1]), 1e-300):
+    if variances[0] < -max(1e-9 * abs(variances[1]), (1e-8 * radius) ** 2):
         raise ValueError("a covariance has no negative eigenvalue")
     (narrow, wide), (m_narrow, m_wide) = np.sqrt(np.maximum(variances, 0.0)), axes.T @ mean
     if wide == 0.0:

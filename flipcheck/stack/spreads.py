@@ -234,8 +234,7 @@ class Circle:
 
     def fill_xy(self, rng: np.random.Generator, out: Array) -> None:
         """Fill `out`, shape (2, N), with the x and y of N draws."""
-        turns: Array = rng.random(out.shape[1])
-        self.xy(turns, out)
+        self.xy(rng.random(out.shape[1:]), out)
 
     def xy(self, turns: Array, out: Array) -> None:
         """Fill `out`, shape (2, N), with the places at the given numbers of full turns, shape (N,)."""
