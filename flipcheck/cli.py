@@ -12,7 +12,7 @@ import typer
 
 from flipcheck.errors import ExitCode
 from flipcheck.files import reason, write_whole
-from flipcheck.shell import Bar, note, page, to_nowhere, told_plainly, write
+from flipcheck.shell import Bar, note, page, start_light, to_nowhere, told_plainly, write
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -141,8 +141,13 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     if hasattr(sys.stdout, "reconfigure"):
         # A terminal that does not know a sign of the trade shows "?" in its place.
         sys.stdout.reconfigure(errors="replace")
+    start_light()
     try:
+        if list(sys.argv[1:] if arguments is None else arguments) == ["--version"]:
+            _show_version()  # typer would first load what it checks arguments with
         app(args=arguments, prog_name="flipcheck")
+    except typer.Exit as ended:
+        sys.exit(ended.exit_code)
     except KeyboardInterrupt:
         note("flipcheck: interrupted")
         sys.exit(ExitCode.INTERRUPTED)
@@ -163,14 +168,18 @@ def _flipcheck(
     Ends with 0: goal met, 1: goal not met, 2: something must be mended, 130: interrupted.
     """
     if version:
-        from flipcheck import __version__
-
-        with told_plainly():
-            write(f"flipcheck {__version__}\n")
-        raise typer.Exit
+        _show_version()
     if context.invoked_subcommand is None:
         note(context.get_help())
         raise typer.Exit(ExitCode.MEND)
+
+
+def _show_version() -> NoReturn:
+    from flipcheck import __version__
+
+    with told_plainly():
+        write(f"flipcheck {__version__}\n")
+    raise typer.Exit
 
 
 @app.command()

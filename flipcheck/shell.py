@@ -26,6 +26,14 @@ AUTO_MOST = 2**20
 WIDEST = 110
 
 
+def start_light() -> None:
+    """Keep the libraries of a command from what it has no use for, unless the environment says otherwise."""
+    # numpy's matrices are tiny here: a second thread for each only waits, and takes time to start
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    os.environ.setdefault("MKL_NUM_THREADS", "1")
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # the search reads every package that is installed
+
+
 def page() -> tuple[int, bool]:
     """How many columns a text may fill, and whether there is a terminal to show its colour."""
     from flipcheck.show.words import WIDTH

@@ -30,7 +30,7 @@ LONGEST_NAME = 80
 class Record(BaseModel):
     """Frozen, and closed to keys it does not know."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 def units_of(info: ValidationInfo) -> str:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 #: Bins of the histogram of each measure's offset, and as many as are left where scatter smooths over them.
-BINS, COARSE = 2000, 250
+BINS, COARSE = 2000, 125
 #: Where the bins of each trial's repeat begin, shape (BLOCK,).
 _FIRST_BIN = np.tile(np.arange(REPEATS) * BINS, BLOCK // REPEATS)
 #: Trials that are added up side by side: adding few at a time is slow.

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-#: Radii and gaps in a `Fan`.
-_RADII, _GAPS = 65, 1025
+#: Most radii in a `Fan`, the step in 1 / (1 + radius) that is small enough, and gaps.
+_RADII, _STEP, _GAPS = 65, 0.0015, 1025
 #: Nodes along the chord, and around the circle.
 _CHORD, _AROUND = 40, 48
 #: Offsets up to which the mean distance is worked out; beyond it the series in 1/m is good to 1e-7.
@@ -65,16 +65,17 @@ class Fan:
     def __init__(self, least: float, most: float) -> None:
         least, most = max(least, 0.0), max(most, 0.0)
         self._first, last = 1.0 / (1.0 + most), 1.0 / (1.0 + least)
-        self._rows_per = (_RADII - 1) / (last - self._first) if last > self._first else 0.0
+        self._count = min(_RADII, 2 + int((last - self._first) / _STEP))
+        self._rows_per = (self._count - 1) / (last - self._first) if last > self._first else 0.0
         gaps = np.linspace(-FAR, FAR, _GAPS)
-        radii = 1.0 / np.linspace(self._first, last, _RADII) - 1.0
+        radii = 1.0 / np.linspace(self._first, last, self._count) - 1.0
         # beyond the centre the offset comes back from the other side, so that the lines stay straight up to it
         self._values = np.array([within(rho, np.minimum(gaps, 2.0 * rho - gaps)) for rho in radii])
 
     def __call__(self, gap: Array, radius: Array) -> Array:
         """The chance for each gap and radius, shape (N,); none for a radius of 0 or less."""
         places = (1.0 / (1.0 + np.maximum(radius, 0.0)) - self._first) * self._rows_per
-        row, along = _place(places, _RADII)
+        row, along = _place(places, self._count)
         column, aside = _place((gap + FAR) * ((_GAPS - 1) / (2.0 * FAR)), _GAPS)
         corners = self._values.ravel()
         at = row * _GAPS + column

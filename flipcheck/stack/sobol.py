@@ -67,7 +67,7 @@ class Sobol:
 
     def __init__(self, seed: int, names: Sequence[str], kept: Kept | None = None) -> None:
         self._key, self._kept = (seed, *names), kept
-        self._directions = _directions()[: len(names)]
+        self._directions = _directions(len(names))
         shifts = [stream(seed, f"shift/{name}", 0).integers(0, 1 << _BITS, REPEATS, dtype=np.uint32) for name in names]
         self._shifts = np.array(shifts, dtype=np.uint32).reshape(len(names), 1, REPEATS)
 
@@ -113,13 +113,14 @@ def _jump(directions: Words, number: int) -> Words:
 
 
 @cache
-def _directions() -> Words:
-    """The direction numbers, shape (DIMENSIONS, 32): bit k of a point's number brings in column k."""
+def _directions(dimensions: int) -> Words:
+    """The direction numbers, shape (dimensions, 32): bit k of a point's number brings in column k."""
     found = [[1] * _BITS]
-    for entry in _TABLE.split(";"):
+    for entry in _TABLE.split(";")[: max(dimensions - 1, 0)]:
         polynomial, first = entry.split(":")
         found.append(_recurrence(int(polynomial), [int(number) for number in first.split()]))
-    return np.array([[m << (_BITS - 1 - k) for k, m in enumerate(numbers)] for numbers in found], dtype=np.uint32)
+    shifted = [[m << (_BITS - 1 - k) for k, m in enumerate(numbers)] for numbers in found[:dimensions]]
+    return np.array(shifted, dtype=np.uint32).reshape(dimensions, _BITS)
 
 
 def _recurrence(polynomial: int, numbers: list[int]) -> list[int]:

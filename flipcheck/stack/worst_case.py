@@ -101,7 +101,9 @@ def _contact_ends(model: LinearModel, towards: Array) -> tuple[Array, Array]:
         alphas = towards[:, rows]
         if isinstance(contact, Contact):
             ends = model.extremes(contact, "bound")
-            highs[:, i], lows[:, i] = _support(contact, alphas, *ends), -_support(contact, -alphas, *ends)
+            highs[:, i] = _support(contact, alphas, *ends)
+            # what is not pushed reaches as far on either side
+            lows[:, i] = -_support(contact, -alphas, *ends) if contact.push else -highs[:, i]
         else:
             spans = model.spans(contact, "bound")
             highs[:, i], lows[:, i] = contact.support(alphas, spans), -contact.support(-alphas, spans)
