@@ -75,5 +75,5 @@ def _range(model: LinearModel, measure: Measure) -> Range:
         middle, half = float(expected[0]), float(reach[0]) + margin
         return Range(middle - half, middle + half)
     # what keeps below these along all directions tried reaches no farther than the corners between them
-    corner = np.cos(np.pi / _AROUND)
+    corner = math.cos(math.pi / _AROUND)
     return Range(0.0, float(np.max(np.abs(expected) + reach)) / corner + margin)

@@ -26,7 +26,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 #: Bins of the histogram of each measure's offset, and as many as are left where scatter smooths over them.
-BINS, COARSE = 2000, 125
+BINS, _TOGETHER = 2000, 3
+COARSE = BINS >> _TOGETHER
 #: Where the bins of each trial's repeat begin, shape (BLOCK,).
 _FIRST_BIN = np.tile(np.arange(REPEATS) * BINS, BLOCK // REPEATS)
 #: Trials that are added up side by side: adding few at a time is slow.
@@ -45,6 +46,7 @@ class Sums:
     good: The chance that each passes every measure, counted and summed, shape (S,).
     passed: The same of each measure, shape (Q, S).
     histogram: The offset of each measure in equal bins, shape (Q, S, BINS).
+    moments: Sums of the offsets in each of the bins put together, shape (Q, COARSE).
     ends: Smallest and largest offset of each measure, shape (Q, 2).
     outputs, values: Sums and sums of squares of the outputs and of the offsets, from their middles, (2, M) and (2, Q).
     poses: Sums (first row) and sums of products of the contact rows, from their mean pose, shape (1 + 3 C, 3 C).
@@ -56,6 +58,7 @@ class Sums:
     good: Array
     passed: Array
     histogram: Array
+    moments: Array
     ends: Array
     outputs: Array
     values: Array
@@ -124,6 +127,7 @@ class Counter(Passing):
         good = weight.copy()
         passed, values = np.zeros((len(self.questions), REPEATS)), np.zeros((2, len(self.questions)))
         histogram = np.zeros((len(self.questions), REPEATS, BINS))
+        moments = np.zeros((len(self.questions), COARSE))
         ends = np.tile([np.inf, -np.inf], (len(self.questions), 1))
         for q, ask in enumerate(self.questions):
             offset = ask.measure.value(block.outputs)
@@ -133,6 +137,7 @@ class Counter(Passing):
             passed[q] = _by_repeat(chance)
             bins = _bins(self.ranges[q], offset)
             histogram[q] = _histogram(bins, weight)
+            moments[q] = np.bincount(bins >> _TOGETHER, weight * offset, COARSE)
             inside = offset if every else offset[on]
             if len(inside):
                 ends[q] = inside.min(), inside.max()
@@ -148,6 +153,7 @@ class Counter(Passing):
             good=_by_repeat(good),
             passed=passed,
             histogram=histogram,
+            moments=moments,
             ends=ends,
             outputs=outputs,
             values=values,

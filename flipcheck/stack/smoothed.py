@@ -121,15 +121,15 @@ class Smoothed:
         The two stand for all in the bin: they have their mean and, of a function averaged over them, leave out nothing
         below the third order.
         """
-        span, kept = self._counter.ranges[q], self._kept
+        kept = self._kept
         if q not in kept:
-            fine = self._sums.histogram[q].reshape(REPEATS, COARSE, -1)
-            counts, width = fine.sum(axis=0), (span.high - span.low) / BINS
-            middles = span.low + width * (np.arange(BINS).reshape(COARSE, -1) + 0.5)
+            span, fine = self._counter.ranges[q], self._sums.histogram[q].reshape(REPEATS, COARSE, -1)
+            counts = fine.sum(axis=0)
             total = np.maximum(counts.sum(axis=1), _NONE)
-            mean = (counts * middles).sum(axis=1) / total
-            square = (counts * np.square(middles - mean[:, None])).sum(axis=1) / total
-            std = np.sqrt(square + width * width / 12.0)
+            places = np.arange(BINS).reshape(COARSE, -1) * ((span.high - span.low) / BINS)
+            middle = (counts * places).sum(axis=1) / total
+            std = np.sqrt((counts * np.square(places - middle[:, None])).sum(axis=1) / total)
+            mean = self._sums.moments[q] / total
             kept[q] = fine.sum(axis=2), np.array([mean - std, mean + std])
         return kept[q]
 

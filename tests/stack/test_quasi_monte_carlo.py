@@ -7,7 +7,7 @@ import tracemalloc
 
 import numpy as np
 import pytest
-from scipy import special
+from scipy import optimize, special
 
 from flipcheck.stack import monte_carlo
 from flipcheck.stack.contact import Hang
@@ -127,6 +127,23 @@ def test_nothing_left_to_draw():
         rayleigh = 0.03 * math.sqrt(-2.0 * math.log(1.0 - share))
         assert rayleigh == pytest.approx(estimate.quantile(0, share), abs=5e-6)  # a quantile comes from bins
     assert 0.03 * math.sqrt(math.pi / 2.0) == pytest.approx(estimate.value(0).mean, abs=1e-6)
+
+
+def test_nothing_left_to_draw_of_a_height():
+    """A height all of whose scatter is known has its own mean and standard deviation, not those of a bin."""
+    model = linear_model({"z": Normal(0.1)}, [[1.0]], Band(0, 1.4, 1.7), centre=[1.5])
+    mean, std = simulate([model], BLOCK, 1).estimates[0].value(0)
+
+    assert (1.5, 0.1) == pytest.approx((mean, std), abs=1e-9)
+
+
+def test_percentile_between_two_bins():
+    """A 95 % distance is right to a small part of the bins that the offsets are counted in, as one integral says."""
+    estimate = simulate([hole_off_a_line()], 4 * BLOCK, 1).estimates[0]
+    exact = optimize.brentq(lambda limit: exact_chance(limit) - 0.95, 0.05, 0.2, xtol=1e-10)
+
+    # the bins of the offsets are 0.0013 mm wide; the mean of each alone would leave an error of 4e-6 mm
+    assert exact == pytest.approx(estimate.quantile(0, 0.95), abs=5e-7)
 
 
 def test_chance_of_many_holes():
