@@ -16,6 +16,7 @@ from flipcheck.stack.streams import seed_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from flipcheck.decide.heights import WebHeights
     from flipcheck.decide.results import Recommendation
     from flipcheck.job.records import Job, Method
     from flipcheck.stack.estimate import Estimate
@@ -113,6 +114,7 @@ def result(
     methods: tuple[MethodResult, ...],
     trials: Trials,
     advice: Recommendation | None = None,
+    webs: tuple[WebHeights, ...] = (),
 ) -> Result:
     """The answer to the user."""
     settled = run.settled if trials == "auto" else None
@@ -128,4 +130,5 @@ def result(
         recommendation=advice,
         settled=settled,
         between=job.changes,
+        heights=webs,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.check import method_named, result, run_methods
+from flipcheck.decide.heights import heights
 from flipcheck.decide.results import MethodResult, Recommendation, Result
 from flipcheck.decide.wording import chance_text, goal_text, percent, seat, share_text
 
@@ -37,7 +38,7 @@ def compare(
     order = sorted(range(len(judged)), key=lambda i: (-judged[i].chance.estimate, judged[i].minutes or 0.0, i))
     ties = {judged[i].name: {judged[j].name for j in order if j != i and tied(run, i, j)} for i in order}
     ranked = tuple(judged[i] for i in order)
-    return result(job, run, ranked, trials, recommend(ranked, job.goal, ties))
+    return result(job, run, ranked, trials, recommend(ranked, job.goal, ties), heights(job, run.seed))
 
 
 def tied(run: Run | EvenRun, first: int, second: int) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -60,8 +61,8 @@ def _pair(job: Job, model: FlipModel, estimate: Estimate, q: int, alone: float |
         name=pair.name,
         kind=pair.kind,
         allowed=target.allowed,
-        min_web=pair.min_web if isinstance(pair, WebPair) else None,
-        max_web=pair.max_web if isinstance(pair, WebPair) else None,
+        min_web=_finite(pair.limits[0]) if isinstance(pair, WebPair) else None,
+        max_web=_finite(pair.limits[1]) if isinstance(pair, WebPair) else None,
         chance=estimate.passed(q),
         at=target.at,
         x=_output(estimate, target.x),
@@ -74,6 +75,10 @@ def _pair(job: Job, model: FlipModel, estimate: Estimate, q: int, alone: float |
         normal_chance=_normal_chance(model, target, stack.covariance(_measured(target))),
         exact=alone,
     )
+
+
+def _finite(limit: float) -> float | None:
+    return limit if math.isfinite(limit) else None
 
 
 def _output(estimate: Estimate, row: int | None) -> Moments | None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from flipcheck.decide.wording import NOTHING, chance_text, decimals, goal_text, percent, rare
 
 if TYPE_CHECKING:
+    from flipcheck.decide.heights import WebHeights
     from flipcheck.flip.after_flip import AfterFlip
     from flipcheck.flip.frames import Point
     from flipcheck.flip.lever import Lever
@@ -73,7 +74,8 @@ class PairResult:
     Attributes
     ----------
     name, kind: As in the job.
-    allowed: The limit without errors, mm; None for a web, whose limits are `min_web` and `max_web`.
+    allowed: The limit without errors, mm; None for a web.
+    min_web, max_web: Limits of a web, mm, an overlap as a `max_web` below 0; None where there is none.
     chance: Share within the limit.
     at: Point of the blank that x and y speak of, mm; of an outline its most exposed corner; None for a web.
     x, y: Misalignment, B minus A, blank frame; None for a web.
@@ -170,6 +172,7 @@ class Result:
 
     `settled` tells whether the trials, left to themselves, ended because the numbers stood still; None for a number
     that was asked for. `between` names the changes between the faces that the job gives: moisture, temperature.
+    `heights`, of `compare` alone, is each web of the job by each way of touching off Z.
     """
 
     title: str
@@ -183,6 +186,7 @@ class Result:
     recommendation: Recommendation | None = None
     settled: bool | None = None
     between: tuple[str, ...] = ()
+    heights: tuple[WebHeights, ...] = ()
 
     def __repr__(self) -> str:
         best = self.methods[0]

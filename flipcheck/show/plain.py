@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from flipcheck.show.words import in_units
 
 if TYPE_CHECKING:
+    from flipcheck.decide.heights import ByZero, WebHeights
     from flipcheck.decide.results import MethodResult, Moments, PairResult, Result, Spreadout, StackEntry
     from flipcheck.stack.intervals import Chance
 
@@ -42,7 +43,18 @@ def to_plain(result: Result) -> dict[str, Any]:
             "meets_goal": advice.meets_goal,
             "reason": advice.reason,
         }
+    if result.heights:
+        plain["heights"] = [_heights(web, result.units) for web in result.heights]
     return plain
+
+
+def _heights(web: WebHeights, units: str) -> dict[str, Any]:
+    return {"name": web.name, "best": list(web.best), "ways": [_by_zero(way, units) for way in web.ways]}
+
+
+def _by_zero(way: ByZero, units: str) -> dict[str, Any]:
+    mean, std = length_to_plain(way.mean, units), length_to_plain(way.std, units)
+    return {"zero_z": way.zero_z, "chance": way.chance, "through": way.through, "mean": mean, "std": std}
 
 
 def _method(method: MethodResult, units: str) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from flipcheck.show.figures import cloud_figure, distance_figure, map_figure, me
 from flipcheck.show.figures.methods import methods_height
 from flipcheck.show.figures.over_blank import map_size
 from flipcheck.show.fixture_words import fixture_blocks
+from flipcheck.show.heights import LEGEND, heights_table
 from flipcheck.show.input_words import input_tables
 from flipcheck.show.picture import picture
 from flipcheck.show.report_sections import (
@@ -188,6 +189,9 @@ def _foot(job_text: str | None, file: str | None = None) -> str:
 def _comparison(result: Result, advice: Recommendation) -> Iterator[Block]:
     yield methods_table(result, advice)
     yield Text(words.marks(result, advice))
+    if result.heights:
+        yield heights_table(result.heights, result.units)
+        yield Text(LEGEND)
     if len(result.methods) > 1:
         alt = f"Chance of each of {len(result.methods)} methods against the goal; the numbers stand in the table above."
         yield picture("methods-figure", alt, (7.6, methods_height(result)), partial(methods_figure, result))

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from flipcheck.decide.wording import NOTHING, chance_text, share_text
 from flipcheck.show import words
+from flipcheck.show.heights import heights_text
 from flipcheck.show.tables import add_row, gap, headline, laid_out, table_of, title
 from flipcheck.show.turning import turnings
 from flipcheck.show.words import WIDTH, length
@@ -76,6 +77,7 @@ def compare_text(result: Result) -> Group:
         *gap(Text(f"{words.part(result)}. Each method met the same {words.whole(result.trials)} trial parts.")),
         *gap(_method_table(result, advice)),
         Text(words.marks(result, advice)),
+        *heights_text(result.heights, result.units),
         *gap(*_foot(result)),
     )
 
