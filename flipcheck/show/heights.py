@@ -32,9 +32,10 @@ def heights_text(webs: Sequence[WebHeights], units: str) -> list[RenderableType]
     """The table below those of `compare`; nothing for a job without webs."""
     if not webs:
         return []
-    table = table_of("web", "limits", *_HEADS, left={5: 12})
+    table = table_of("web", *_HEADS, left={4: 12})
     for web in webs:
-        add_row(table, web.name, _limits(web, units, "\n"), *(_cell(way, "\n") for way in web.ways), _best(web))
+        limits = _limits(web, units, "\n  ")
+        add_row(table, f"{web.name}\n  {limits}", *(_cell(way, "\n") for way in web.ways), _best(web))
     return gap(title(CAPTION), table, Line(LEGEND))
 
 

@@ -19,7 +19,7 @@ FLOOR = WebHeights(
     0.254,
     math.inf,
     (
-        ByZero("bed", 0.87373, 0.02345, 0.508, 0.254),
+        ByZero("bed", 0.87373, 0.0234, 0.508, 0.254),
         ByZero("top", 0.9, 0.0, 0.508, 0.254),
         ByZero("top then bed", 0.99999, 0.0, 0.508, 0.0254),
     ),
@@ -34,8 +34,8 @@ def test_text():
     (floor,) = [i for i, line in enumerate(lines) if line.startswith("floor [b]")]
     (faced,) = [line for line in lines if line.startswith("faced")]
 
-    assert ["87.37", "%", "90.00", "%", ">99.99", "%", "top", "then", "bed"] == lines[floor].split()[4:]
-    assert "through 2.34 %" == lines[floor + 1].strip() or "through 2.35 %" == lines[floor + 1].strip()
+    assert ["87.37", "%", "90.00", "%", ">99.99", "%", "top", "then", "bed"] == lines[floor].split()[2:]
+    assert "through 2.34 %" in lines[floor + 1]
     assert faced.endswith("all the same")
     assert 1 == sum("through" in line for line in lines if "Through: share" not in line)
 
@@ -52,7 +52,7 @@ def test_data():
     floor, faced = json.loads(to_json(BOTH))["heights"]
 
     assert (["top then bed"], ["bed", "top", "top then bed"]) == (floor["best"], faced["best"])
-    assert ("bed", 0.87373, 0.02345) == tuple(floor["ways"][0][key] for key in ("zero_z", "chance", "through"))
+    assert ("bed", 0.87373, 0.0234) == tuple(floor["ways"][0][key] for key in ("zero_z", "chance", "through"))
     assert math.isclose(0.508, floor["ways"][0]["mean"] * units)
 
 
@@ -63,7 +63,7 @@ def test_report():
         [getattr(block, "caption", "") for block in section.blocks]
         for pairs in ({"pairs": [web]}, {})
         for section in report_content(make_job(PINS, **pairs), trials=1000).sections
-        if section.anchor == "methods"
+        if section.name == "methods"
     ]
     caption = heights_table((FLOOR,), "mm").caption
 
