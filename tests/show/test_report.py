@@ -95,10 +95,11 @@ def test_verdict_and_comparison():
     """The recommendation stands at the top, and its method is the one marked in the table."""
     assert "met" == content().mark
     assert re.fullmatch(r'Take ".*"\.', content().verdict)
-    (table,) = tables(section("methods"))
+    table, of_webs = tables(section("methods"))
     (marked,) = table.marked
     assert content().verdict == f'Take "{table.rows[marked][0].removesuffix(" *")}".'
     assert 3 == len(table.rows)
+    assert ["floor"] == [row[0] for row in of_webs.rows]
 
 
 def test_every_input_with_its_line():
