@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Generic, Literal, TypeVar
 
-from pydantic import BeforeValidator, PlainValidator, ValidationInfo, model_validator
+from pydantic import AfterValidator, BeforeValidator, PlainValidator, ValidationInfo, model_validator
 
 from flipcheck.job.fields import Angle, Kelvin, Percentage, Ratio, Record
 from flipcheck.job.findings import Finding, nearest
@@ -49,16 +49,21 @@ class ChangeTable(SpreadTable[Q], Generic[Q]):
         return Change(spread, self.before, self.after)
 
 
+def _below_saturation(content: float) -> float:
+    if not 0.0 <= content <= 0.01 * SATURATED:
+        needed = f"a moisture content from 0 to {SATURATED:g} %, where wood stops swelling"
+        raise RefusedError("moisture-range", needed, f"{100.0 * content:g} %")
+    return content
+
+
+Content = Annotated[Percentage, AfterValidator(_below_saturation)]
+
+
 class MoistureTable(ChangeTable[Percentage]):
     """A change of moisture, per cent."""
 
-    @model_validator(mode="after")
-    def _below_saturation(self) -> MoistureTable:
-        for key, value in (("before", self.before), ("after", self.after)):
-            if value is not None and not 0.0 <= value <= 0.01 * SATURATED:
-                needed = f"a moisture content from 0 to {SATURATED:g} %, where wood stops swelling"
-                raise RefusedError("moisture-range", needed, f"{100.0 * value:g} %", at=(key,))
-        return self
+    before: Content | None = None
+    after: Content | None = None
 
 
 class HeatTable(ChangeTable[Kelvin]):

@@ -27,15 +27,15 @@ from flipcheck.job.kinds import (
 from flipcheck.job.lines import key_lines
 from flipcheck.job.quantities import printable, shown
 from flipcheck.job.records import Job, SizeSpread
-from flipcheck.job.spread_table import SIZES, sizes_of
-from flipcheck.stack.spreads import Normal
+from flipcheck.job.sized import SIZES, numbers_of, spread_in
+from flipcheck.stack.spreads import Exactly, Normal
 
 if TYPE_CHECKING:
     from flipcheck.job.findings import Path
 
 _STEP = re.compile(r"(?:^|\.)(?P<key>[^.\[\]]+)|\[(?P<entry>.+?)\](?=[.\[]|$)")
 #: The unit of a bare number, by what reads it; of a length it is that of the job.
-_UNITS = {"_slope": "rad", "_angle": "degrees"}
+_UNITS = {"_slope": "rad", "_angle": "degrees", "_percentage": "%", "_kelvin": "K"}
 #: How many keys are proposed where many would do.
 _FEW = 5
 
@@ -151,8 +151,7 @@ class _Walk:
     def known(self) -> list[str]:
         """The keys that lead on from here."""
         if is_spread(self.kind):
-            spread = self.value.spread if isinstance(self.value, SizeSpread) else self.value
-            return [*(["diameter"] if isinstance(self.value, SizeSpread) else []), *sizes_of(spread)]
+            return numbers_of(self.value)
         if not isinstance(self.value, BaseModel):
             return []
         own = type(self.value)
@@ -178,8 +177,8 @@ class _Walk:
 
 def _given_size(walk: _Walk, job_text: str | None) -> str:
     """Which size of a spread the job gives: as its text says, or as the spread itself tells."""
-    spread = walk.value.spread if isinstance(walk.value, SizeSpread) else walk.value
-    if isinstance(walk.value, SizeSpread) or spread is None:
+    spread = spread_in(walk.value)
+    if spread is None or isinstance(spread, Exactly) or isinstance(walk.value, SizeSpread):
         raise walk.wrong("which of its numbers", walk.told, walk.below())
     lines = key_lines(job_text or "")
     for size in SIZES:

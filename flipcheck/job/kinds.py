@@ -7,8 +7,8 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, PlainValidator
 
-from flipcheck.job.records import SizeSpread
-from flipcheck.job.spread_table import SpreadTable
+from flipcheck.job.between import Change
+from flipcheck.job.spread_table import SizeSpread, SpreadTable
 from flipcheck.stack.spreads import Exactly, Spread
 
 
@@ -45,17 +45,19 @@ def is_number(kind: Any) -> bool:
 
 
 def is_spread(kind: Any) -> bool:
-    """Whether it is a spread, or a diameter with one."""
-    return get_origin(kind) is Annotated and get_args(kind)[0] in (Spread, SizeSpread)
+    """Whether it is a spread, or a diameter or a change with one."""
+    return get_origin(kind) is Annotated and get_args(kind)[0] in (Spread, SizeSpread, Change)
 
 
 def takes_a_number(kind: Any, value: Any) -> bool:
     """Whether a spread is, or where there is none may be, a number that is known."""
+    if isinstance(value, Change):
+        return value.before is None and isinstance(value.spread, Exactly)
     return is_spread(kind) and (isinstance(value, Exactly) or (value is None and float in _written(kind)))
 
 
 def size_kind(kind: Any, key: str) -> Any:
-    """The type of a size of a kind of spread, or of the diameter beside it."""
+    """The type of a size of a kind of spread, or of what stands beside it."""
     return field_kind(next(form for form in _written(kind) if issubclass(form, SpreadTable)), key)
 
 

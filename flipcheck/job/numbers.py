@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from pydantic import BaseModel, TypeAdapter, ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from flipcheck.errors import JobError
+from flipcheck.job.fields import Record
 from flipcheck.job.findings import Finding, findings_of
 from flipcheck.job.kinds import entry_kind, field_kind, is_spread, size_kind
 from flipcheck.job.quantities import RefusedError, shown
 from flipcheck.job.records import HolePair, Job, SizeSpread
-from flipcheck.job.spread_table import resized, size_of
+from flipcheck.job.sized import number_of, spread_in, with_size
 from flipcheck.stack.spreads import Exactly
 
 if TYPE_CHECKING:
     from flipcheck.job.findings import Path
-    from flipcheck.stack.spreads import Spread
 
 
 def with_number(job: Job, path: Path, written: float | str) -> Job:
@@ -46,13 +46,11 @@ def number_at(job: Job, path: Path) -> float | None:
             return None
         if isinstance(part, int):
             value = value[part]
-        elif isinstance(value, BaseModel) and part in type(value).model_fields:
+        elif isinstance(value, Record) and not isinstance(value, SizeSpread):
             value = getattr(value, part)
         else:
-            value = size_of(value.spread if isinstance(value, SizeSpread) else value, part)
-    if isinstance(value, Exactly):
-        return value.mean
-    return value if isinstance(value, (int, float)) else None
+            value = number_of(value, part)
+    return None if value is None else _bare(value)
 
 
 def read_number(job: Job, path: Path, written: float | str) -> float:
@@ -72,8 +70,7 @@ def read_number(job: Job, path: Path, written: float | str) -> float:
         else:
             kind, value = field_kind(type(value), part), getattr(value, part)
     try:
-        number = _read(kind, written, job.units)
-        return number.mean if isinstance(number, Exactly) else number
+        return _bare(_read(kind, written, job.units))
     except ValidationError as error:
         raise _problem(job, findings_of(error, (), path)[0]) from None
 
@@ -87,16 +84,19 @@ def _put(value: Any, kind: Any, path: Path, written: float | str, units: str) ->
         return (*value[:key], _put(value[key], entry_kind(kind, key), rest, written, units), *value[key + 1 :])
     if is_spread(kind):
         number = _read(size_kind(kind, key), written, units)
-        if not isinstance(value, SizeSpread):
-            return _read(kind, resized(value, key, number), units)
-        sizes = {key: number} if key == "diameter" else {"spread": resized(value.spread, key, number)}
-        return value.model_copy(update=sizes)
+        return _read(kind, with_size(value, key, number), units)
     new = _put(getattr(value, key), field_kind(type(value), key), rest, written, units)
     along = {"hole_b"} if isinstance(value, HolePair) and key == "hole_a" and value.hole_b == value.hole_a else set()
     return value.model_copy(update=dict.fromkeys({key} | along, new))
 
 
-def _read(kind: Any, written: float | str | Spread, units: str) -> Any:
+def _bare(value: Any) -> float:
+    """A number, or one that stands in the place of a spread."""
+    number = spread_in(value)
+    return number.mean if isinstance(number, Exactly) else value
+
+
+def _read(kind: Any, written: Any, units: str) -> Any:
     """A number as written, read as such numbers are."""
     return TypeAdapter(kind).validate_python(written, context={"units": units})
 

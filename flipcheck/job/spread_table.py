@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Generic, Literal, TypeVar
 
 from pydantic import PlainValidator, ValidationInfo, model_validator
@@ -182,53 +181,3 @@ def _read_size(value: Any, info: ValidationInfo) -> SizeSpread:
 
 
 Size = Annotated[SizeSpread, PlainValidator(_read_size, json_schema_input_type=SizeTable | str)]
-
-
-#: The sizes that a spread may be given by, one of them.
-SIZES = ("std", "limit", "total")
-
-
-def sizes_of(spread: Spread | None) -> list[str]:
-    """The keys of the numbers that a spread has, or may be given where there is none yet."""
-    if spread is None or spread == Normal(0.0):
-        return list(SIZES)
-    if isinstance(spread, Exactly):
-        return []
-    return ["std", "bias"] if isinstance(spread, Normal) and spread.limit is None else [*SIZES, "bias"]
-
-
-def size_of(spread: Spread, key: str) -> float:
-    """A number of a spread by its key, in mm, rad or as a ratio."""
-    if key == "bias":
-        return spread.mean
-    return spread.std if key == "std" else spread.bound * (2.0 if key == "total" else 1.0)
-
-
-def resized(spread: Spread | None, key: str, size: float) -> Spread:
-    """A spread of the same shape and bias, one of whose numbers is another; a new one where there was none.
-
-    Raises
-    ------
-    RefusedError: negative, for a size below 0; spread-option, where a limit does not tell the standard deviation.
-    """
-    if key == "bias":
-        assert spread is not None
-        return replace(spread, mean=size)  # type: ignore[type-var]
-    if size < 0.0:
-        raise RefusedError("negative", "a spread of 0 or more", hint="bias for a known one-sided error")
-    half = size / 2.0 if key == "total" else size
-    if spread is None or spread == Normal(0.0):
-        return Normal(size) if key == "std" else Uniform(half)
-    if not isinstance(spread, Normal):
-        factor = replace(spread, half=1.0).std if key == "std" else 1.0  # type: ignore[type-var]
-        return replace(spread, half=half / factor)  # type: ignore[type-var]
-    if spread.limit is None:
-        return replace(spread, std=size)
-    if not spread.std:
-        raise RefusedError("spread-option", "a spread that is not zero, to be made larger or smaller")
-    sigmas = spread.limit / spread.std
-    return (
-        replace(spread, std=size, limit=size * sigmas)
-        if key == "std"
-        else replace(spread, std=half / sigmas, limit=half)
-    )

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import math
+import re
+from typing import Annotated, Literal, get_args, get_origin
 
 import pytest
 
 from flipcheck.errors import JobError, Problem
+from flipcheck.job.fields import Record
 from flipcheck.job.key_paths import key_path
+from flipcheck.job.kinds import field_kind, is_number, is_spread
 from flipcheck.job.numbers import number_at, read_number, with_number
 from flipcheck.job.reader import built_in, parse_job
+from flipcheck.job.records import Job
 from flipcheck.stack.spreads import Arcsine, Exactly, Normal, Trapezoid, Uniform
 
 TEXT = """
@@ -247,3 +252,88 @@ def test_a_normal_of_size_zero_with_a_limit():
 
     with pytest.raises(JobError, match=r"spread-option"):
         with_number(job, ("errors", "clamping_shift", "limit"), 0.1)
+
+
+WAITS = TEXT.replace(
+    "[[pairs]]",
+    """[between]
+material = "red oak"
+grain = 90
+moisture = { before = 8, after = 9.5, limit = 0.5 }
+temperature = "+-5 K"
+[[pairs]]""",
+    1,
+)
+
+
+@pytest.mark.parametrize(
+    ("key", "unit", "now", "written", "old", "new"),
+    [
+        ("between.grain", "degrees", math.pi / 2, 45, "grain = 90", "grain = 45"),
+        ("between.moisture", "%", 0.005, 0.25, "limit = 0.5", "limit = 0.25"),
+        ("between.moisture.total", "%", 0.01, "2 %", "limit = 0.5", "limit = 1"),
+        ("between.moisture.after", "%", 0.095, 12, "after = 9.5", "after = 12"),
+        ("between.moisture.before", "%", 0.08, 9, "before = 8", "before = 9"),
+        ("between.temperature", "K", 5.0, "18 degF", '"+-5 K"', '"+-10 K"'),
+        ("between.temperature.bias", "K", 0.0, 2, '"+-5 K"', "{ limit = 5, bias = 2 }"),
+    ],
+)
+def test_what_happens_between_the_faces(key, unit, now, written, old, new):
+    """Moisture and heat have the same numbers as a spread, and what was before and comes after."""
+    job, text = parse_job(WAITS), WAITS.replace(old, new)
+    where = key_path(job, key, WAITS)
+
+    assert 1 == WAITS.count(old)
+    assert unit == where.unit
+    assert pytest.approx(now) == number_at(job, where.path)
+    assert parse_job(text) == with_number(job, where.path, written)
+
+
+def test_a_change_that_is_known():
+    """A plain change is a number by itself, to which a size may be added; one of two ends is not."""
+    job = parse_job(WAITS.replace("moisture = { before = 8, after = 9.5, limit = 0.5 }", "moisture = 1.5"))
+    where = key_path(job, "between.moisture")
+    ends = parse_job(WAITS.replace(", limit = 0.5 }", " }"))
+
+    assert ("between.moisture", "%", 0.015) == (where.key, where.unit, number_at(job, where.path))
+    assert Exactly(0.02) == with_number(job, where.path, 2).between.moisture.spread
+    assert Uniform(0.005, 0.015) == with_number(job, ("between", "moisture", "limit"), 0.5).between.moisture.spread
+    with pytest.raises(JobError, match=r"which of its numbers.*between\.moisture\.before"):
+        key_path(ends, "between.moisture")
+    with pytest.raises(JobError, match=r"moisture-range"):
+        with_number(ends, ("between", "moisture", "after"), 45)
+
+
+def records(record=Job, found=None):
+    """All records that a job is made of."""
+    found = {} if found is None else found
+    found[record.__name__] = record
+    for key in record.model_fields:
+        for part in re.findall(r"flipcheck\.job\.[a-z_.]+\.([A-Z]\w+)", str(field_kind(record, key))):
+            inner = next((r for r in _below(Record) if r.__name__ == part), None)
+            if inner is not None and part not in found:
+                records(inner, found)
+    return found
+
+
+def _below(record):
+    return [inner for one in record.__subclasses__() for inner in (one, *_below(one))]
+
+
+def test_every_key_of_a_job_is_of_a_known_kind():
+    """A number, a spread, a list, a record, or words: what is new in a job is not overlooked in silence."""
+    found = records()
+    kinds = {f"{name}.{key}": field_kind(record, key) for name, record in found.items() for key in record.model_fields}
+
+    def known(kind) -> bool:
+        base = get_args(kind)[0] if get_origin(kind) is Annotated else kind
+        words = base in (str, bool) or get_origin(base) is Literal
+        return is_number(kind) or is_spread(kind) or words or get_origin(base) is tuple or base in found.values()
+
+    assert {"Blank", "Between", "Errors", "HolePair", "PinsMethod", "ProbeMethod"} <= set(found)
+    assert [] == [key for key, kind in kinds.items() if not known(kind)]
+
+
+def test_a_job_in_which_nothing_happens_between_the_faces():
+    """Without the block there is no such number."""
+    assert '"between"' == problem("between.moisture").came
