@@ -95,8 +95,12 @@ def _web(pair: WebPair, part: Part) -> Iterator[Finding]:
     elif low > high:
         given = {"min_web": pair.min_web, "max_web": pair.max_web, "min_overlap": pair.min_overlap}
         came = ", ".join(f"{key} = {part.text(value)}" for key, value in given.items() if value is not None)
-        key = "min_web" if pair.max_web is not None else "min_overlap"
-        yield Finding("limits-crossed", (key,), "a min_web no larger than max_web, or than min_overlap below 0", came)
+        if pair.min_overlap is None:
+            yield Finding("limits-crossed", ("min_web",), "a min_web no larger than max_web", came)
+        else:
+            yield Finding(
+                "limits-crossed", ("min_overlap",), "a min_overlap no larger than the overlap that min_web allows", came
+            )
     if part.blank is None:
         return
     thickness = part.blank.thickness
