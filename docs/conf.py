@@ -86,7 +86,7 @@ def complete(_: Sphinx, name: str, source: list[str]) -> None:
     elif name == "docs/reference/errors":
         source[0] = one_title(source[0])
     elif VALIDATED in source[0]:
-        from flipcheck.decide.validation import run_checks
+        from flipcheck.decide.validation.validation import run_checks
         from flipcheck.show.validation_text import validation_to_text
 
         source[0] = source[0].replace(VALIDATED, f"```text\n{validation_to_text(run_checks())}```")

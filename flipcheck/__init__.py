@@ -10,16 +10,16 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from flipcheck.decide.batch import batch
+    from flipcheck.decide.batch.batch import batch
     from flipcheck.decide.check import check
     from flipcheck.decide.compare import compare
-    from flipcheck.decide.first_article import correct
-    from flipcheck.decide.limits import limits
+    from flipcheck.decide.first_article.correct import correct
+    from flipcheck.decide.limits.limits import limits
     from flipcheck.decide.results import Result
-    from flipcheck.decide.sweep import sweep
+    from flipcheck.decide.sweep.sweep import sweep
     from flipcheck.errors import FlipcheckError, JobError, Problem, StackError
     from flipcheck.job.reader import built_in, parse_job, read_job
-    from flipcheck.job.readings_file import read_readings
+    from flipcheck.job.readings.file import read_readings
     from flipcheck.job.records import Job
     from flipcheck.stack.spreads import Arcsine, Normal, Trapezoid, Triangular, Uniform
     from flipcheck.stack.stack import Stack
@@ -55,13 +55,13 @@ __all__ = [
 ]
 
 _ROOMS = {
-    "batch": "decide.batch",
+    "batch": "decide.batch.batch",
     "check": "decide.check",
     "compare": "decide.compare",
-    "correct": "decide.first_article",
-    "limits": "decide.limits",
+    "correct": "decide.first_article.correct",
+    "limits": "decide.limits.limits",
     "Result": "decide.results",
-    "sweep": "decide.sweep",
+    "sweep": "decide.sweep.sweep",
     "FlipcheckError": "errors",
     "JobError": "errors",
     "StackError": "errors",
@@ -69,7 +69,7 @@ _ROOMS = {
     "built_in": "job.reader",
     "parse_job": "job.reader",
     "read_job": "job.reader",
-    "read_readings": "job.readings_file",
+    "read_readings": "job.readings.file",
     "Job": "job.records",
     "Arcsine": "stack.spreads",
     "Normal": "stack.spreads",

@@ -17,20 +17,20 @@ from flipcheck.shell import Bar, note, page, start_light, to_nowhere, told_plain
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from flipcheck.decide.batch import Batch
+    from flipcheck.decide.batch.batch import Batch
     from flipcheck.decide.results import Result
-    from flipcheck.decide.sweep_results import Sweep
+    from flipcheck.decide.sweep.results import Sweep
     from flipcheck.job.records import Job
 
 MOST_TRIALS = 10**10
-#: The same as flipcheck.decide.limits.TRIALS; and the most that `limits` takes.
+#: The same as flipcheck.decide.limits.limits.TRIALS; and the most that `limits` takes.
 LIMITS_TRIALS = 16_384
 #: The most parts of a batch: the blocks of such a batch take minutes.
 MOST_PARTS = 10_000
 MOST_KEPT = 500_000
-#: The same as flipcheck.decide.first_article.TRIALS.
+#: The same as flipcheck.decide.first_article.correct.TRIALS.
 CORRECT_TRIALS = 65_536
-#: The same as flipcheck.decide.sweep.TRIALS.
+#: The same as flipcheck.decide.sweep.sweep.TRIALS.
 SWEEP_TRIALS = 16_384
 
 app = typer.Typer(
@@ -275,17 +275,17 @@ def limits(
 ) -> None:
     """How loose may each error, the pins and the holes be, and what would mend a method that misses?"""
     with told_plainly():
-        from flipcheck.decide.limits import limits as worked_out
+        from flipcheck.decide.limits.limits import limits as worked_out
 
         read = _job(job, quiet)
         with Bar(trials * len(method or read.methods), quiet) as bar:
             found = worked_out(read, method, trials=trials, rng=seed, progress=bar)
         if json:
-            from flipcheck.show.limits_plain import limits_to_json
+            from flipcheck.show.limits.plain import limits_to_json
 
             write(limits_to_json(found))
         else:
-            from flipcheck.show.limits_text import limits_to_text
+            from flipcheck.show.limits.text import limits_to_text
 
             width, colour = page()
             write(limits_to_text(found, width=width, colour=colour))
@@ -316,8 +316,8 @@ def correct(
 ) -> None:
     """What do the first parts say: what is it, what made it, what to type in, and what is then left to chance?"""
     with told_plainly():
-        from flipcheck.decide.first_article import correct as worked_out
-        from flipcheck.job.readings_file import read_readings, tool_size
+        from flipcheck.decide.first_article.correct import correct as worked_out
+        from flipcheck.job.readings.file import read_readings, tool_size
 
         read = _job(job, quiet)
         tools = [tool_size(text, name, read) for name, text in (("bit", bit), ("plate", plate))]
@@ -325,11 +325,11 @@ def correct(
         with Bar(trials, quiet) as bar:
             found = worked_out(read, seen, method, bit=tools[0], plate=tools[1], trials=trials, rng=seed, progress=bar)
         if json:
-            from flipcheck.show.first_article_plain import article_to_json
+            from flipcheck.show.first_article.plain import article_to_json
 
             write(article_to_json(found))
         else:
-            from flipcheck.show.first_article_text import article_to_text
+            from flipcheck.show.first_article.text import article_to_text
 
             width, colour = page()
             write(article_to_text(found, width=width, colour=colour))
@@ -368,9 +368,9 @@ def sweep(
     if csv and json:
         raise typer.BadParameter("give --csv or --json, not both")
     with told_plainly():
-        from flipcheck.decide.sweep import SweepInterruptedError
-        from flipcheck.decide.sweep import sweep as worked_out
-        from flipcheck.decide.sweep_range import varied
+        from flipcheck.decide.sweep.sweep import SweepInterruptedError
+        from flipcheck.decide.sweep.sweep import sweep as worked_out
+        from flipcheck.decide.sweep.varied import varied
 
         read, text = _job_and_text(job, quiet)
         points = math.prod(len(quantity.values) for quantity in varied(read, vary or [], text))
@@ -400,11 +400,11 @@ def sweep(
 def _tell_sweep(found: Sweep, *, csv: bool, json: bool) -> None:
     """Write a sweep as it is wanted."""
     if csv or json:
-        from flipcheck.show.sweep_plain import sweep_to_csv, sweep_to_json
+        from flipcheck.show.sweep.plain import sweep_to_csv, sweep_to_json
 
         write(sweep_to_csv(found) if csv else sweep_to_json(found))
     else:
-        from flipcheck.show.sweep_text import sweep_to_text
+        from flipcheck.show.sweep.text import sweep_to_text
 
         width, colour = page()
         write(sweep_to_text(found, width=width, colour=colour))
@@ -423,7 +423,7 @@ def report(
 ) -> None:
     """Write everything about a job on pages to build the fixture from."""
     with told_plainly():
-        from flipcheck.show.report import write_report
+        from flipcheck.show.report.report import write_report
 
         read, text = _job_and_text(job, quiet)
         with Bar(trials, quiet) as bar:
@@ -450,7 +450,7 @@ def sheet(
 ) -> None:
     """One page to take to the machine: what to do in which order, with tick boxes."""
     with told_plainly():
-        from flipcheck.show.report import write_sheet
+        from flipcheck.show.report.report import write_sheet
 
         read, text = _job_and_text(job, quiet)
         page_of_steps = write_sheet(read, output, method, job_text=text, force=force)
@@ -484,7 +484,7 @@ def fits(
 def validate(json: AsJson = False) -> None:
     """Does flipcheck give the numbers that others published?"""
     with told_plainly():
-        from flipcheck.decide.validation import run_checks
+        from flipcheck.decide.validation.validation import run_checks
 
         outcomes = run_checks()
         if json:
@@ -502,8 +502,8 @@ def validate(json: AsJson = False) -> None:
 
 def _job(file: str | None, quiet: bool) -> Job:
     from flipcheck.job.between import beyond_table
+    from flipcheck.job.checks.setups import idle_options
     from flipcheck.job.reader import built_in, read_job
-    from flipcheck.job.setups import idle_options
 
     job = built_in() if file is None else read_job(file)
     if file is None and not quiet:
@@ -523,7 +523,7 @@ def _job_and_text(file: str | None, quiet: bool) -> tuple[Job, str]:
 
 def _batch(job: Job, method: str | None, parts: int, coupons: int, trials: Any, seed: int, *, quiet: bool) -> Batch:
     """Work out a batch."""
-    from flipcheck.decide.batch import batch, most_batches
+    from flipcheck.decide.batch.batch import batch, most_batches
 
     with Bar(most_batches(parts, coupons) if trials == "auto" else trials, quiet) as bar:
         return batch(job, method, parts=parts, coupons=coupons, trials=trials, rng=seed, progress=bar)
@@ -557,11 +557,11 @@ def _answer(result: Result, json: bool) -> NoReturn:
 def _answer_batch(batch: Batch, result: Result, json: bool) -> NoReturn:
     """Write a batch, with one part as `check` tells it, and end with the exit code of the batch."""
     if json:
-        from flipcheck.show.batch_plain import batch_to_json
+        from flipcheck.show.batch.plain import batch_to_json
 
         write(batch_to_json(batch, result))
     else:
-        from flipcheck.show.batch_text import batch_to_text
+        from flipcheck.show.batch.text import batch_to_text
 
         width, colour = page()
         write(batch_to_text(batch, result, width=width, colour=colour))

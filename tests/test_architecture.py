@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 import flipcheck
-from flipcheck.stack.blocks import cores
+from flipcheck.stack.monte_carlo.blocks import cores
 
 PACKAGE = Path(flipcheck.__file__).parent
 MODULES = sorted(

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from flipcheck.decide.batch import batch
+from flipcheck.decide.batch.batch import batch
 from flipcheck.decide.check import check
 from flipcheck.job.reader import read_job
-from flipcheck.show.batch_plain import batch_to_json
-from flipcheck.show.batch_text import batch_to_text
+from flipcheck.show.batch.plain import batch_to_json
+from flipcheck.show.batch.text import batch_to_text
 from tests.test_cli import JOB
 
 FEW = ("--trials", "2000", "--method", "two dowels")

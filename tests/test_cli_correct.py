@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from flipcheck.decide.first_article import TRIALS, correct
+from flipcheck.decide.first_article.correct import TRIALS, correct
 from flipcheck.job.reader import read_job
-from flipcheck.job.readings_file import read_readings
-from flipcheck.show.first_article_plain import article_to_json
-from flipcheck.show.first_article_text import article_to_text
+from flipcheck.job.readings.file import read_readings
+from flipcheck.show.first_article.plain import article_to_json
+from flipcheck.show.first_article.text import article_to_text
 
 READINGS = "part,x,y,dx,dy\n" + "".join(
     f"{part},{x},{y},{0.2 + 0.001 * part:g},{-0.01 * part:g}\n"

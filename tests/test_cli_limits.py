@@ -12,14 +12,14 @@ from pathlib import Path
 import pytest
 
 from flipcheck import cli
-from flipcheck.decide import limits as decided
-from flipcheck.decide import validation
-from flipcheck.decide.limits import TRIALS, limits
+from flipcheck.decide.limits import limits as decided
+from flipcheck.decide.limits.limits import TRIALS, limits
+from flipcheck.decide.validation import validation
 from flipcheck.job.reader import read_job
-from flipcheck.show.limits_plain import limits_to_json
-from flipcheck.show.limits_text import limits_to_text
+from flipcheck.show.limits.plain import limits_to_json
+from flipcheck.show.limits.text import limits_to_text
 from flipcheck.show.validation_text import validation_to_json, validation_to_text
-from flipcheck.stack.streams import BLOCK
+from flipcheck.stack.monte_carlo.streams import BLOCK
 from tests.test_cli import Terminal, posix, shell
 
 

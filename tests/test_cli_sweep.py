@@ -13,11 +13,11 @@ from pathlib import Path
 import pytest
 
 from flipcheck import cli
-from flipcheck.decide import sweep as decided
-from flipcheck.decide.sweep import TRIALS, SweepInterruptedError, sweep
+from flipcheck.decide.sweep import sweep as decided
+from flipcheck.decide.sweep.sweep import TRIALS, SweepInterruptedError, sweep
 from flipcheck.job.reader import read_job
-from flipcheck.show.sweep_plain import sweep_to_csv, sweep_to_json
-from flipcheck.show.sweep_text import sweep_to_text
+from flipcheck.show.sweep.plain import sweep_to_csv, sweep_to_json
+from flipcheck.show.sweep.text import sweep_to_text
 from tests.test_cli import Terminal, posix, shell
 
 VARY = "errors.seating=0:0.1:3"

@@ -9,9 +9,10 @@ from flipcheck.decide.results import MethodResult, Result
 from flipcheck.decide.settle import MOST, Settled
 from flipcheck.errors import JobError, Problem
 from flipcheck.flip.model import flip_model
-from flipcheck.job.geometry import problems_of
-from flipcheck.stack import monte_carlo, quasi_monte_carlo
-from flipcheck.stack.streams import seed_of
+from flipcheck.job.checks.geometry import problems_of
+from flipcheck.stack.monte_carlo.simulate import simulate as monte_carlo
+from flipcheck.stack.monte_carlo.streams import seed_of
+from flipcheck.stack.quasi_monte_carlo.simulate import simulate as quasi_monte_carlo
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -20,9 +21,9 @@ if TYPE_CHECKING:
     from flipcheck.decide.results import Recommendation
     from flipcheck.job.records import Job, Method
     from flipcheck.stack.estimate import Estimate
-    from flipcheck.stack.monte_carlo import Run
-    from flipcheck.stack.quasi_monte_carlo import EvenRun
-    from flipcheck.stack.streams import RngLike
+    from flipcheck.stack.monte_carlo.simulate import Run
+    from flipcheck.stack.monte_carlo.streams import RngLike
+    from flipcheck.stack.quasi_monte_carlo.simulate import QuasiRun
 
     Trials = int | Literal["auto"]
 
@@ -96,13 +97,13 @@ def run_methods(
     plain: bool,
     threads: int | None,
     progress: Callable[[int], None] | None,
-) -> tuple[Run | EvenRun, tuple[MethodResult, ...]]:
+) -> tuple[Run | QuasiRun, tuple[MethodResult, ...]]:
     """Simulate some methods of a job on common random numbers."""
     refuse_impossible(job)
     models = [flip_model(job, method) for method in methods]
     linear, seed = [model.linear for model in models], seed_of(rng)
     most, settled = (MOST, Settled(job)) if trials == "auto" else (trials, None)
-    simulate: Callable[..., Run | EvenRun] = monte_carlo.simulate if plain else quasi_monte_carlo.simulate
+    simulate: Callable[..., Run | QuasiRun] = monte_carlo if plain else quasi_monte_carlo
     run = simulate(linear, most, seed, threads=threads, progress=progress, settled=settled)
     estimates: Sequence[Estimate] = run.estimates
     return run, tuple(judge(job, model, estimate) for model, estimate in zip(models, estimates, strict=True))
@@ -110,7 +111,7 @@ def run_methods(
 
 def result(
     job: Job,
-    run: Run | EvenRun,
+    run: Run | QuasiRun,
     methods: tuple[MethodResult, ...],
     trials: Trials,
     advice: Recommendation | None = None,

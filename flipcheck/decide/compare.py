@@ -14,9 +14,9 @@ if TYPE_CHECKING:
 
     from flipcheck.decide.check import Trials
     from flipcheck.job.records import Job
-    from flipcheck.stack.monte_carlo import Run
-    from flipcheck.stack.quasi_monte_carlo import EvenRun
-    from flipcheck.stack.streams import RngLike
+    from flipcheck.stack.monte_carlo.simulate import Run
+    from flipcheck.stack.monte_carlo.streams import RngLike
+    from flipcheck.stack.quasi_monte_carlo.simulate import QuasiRun
 
 
 def compare(
@@ -41,7 +41,7 @@ def compare(
     return result(job, run, ranked, trials, recommend(ranked, job.goal, ties), heights(job, run.seed))
 
 
-def tied(run: Run | EvenRun, first: int, second: int) -> bool:
+def tied(run: Run | QuasiRun, first: int, second: int) -> bool:
     """Whether the trials leave open which of two methods of a run is good more often."""
     low, high = run.difference(first, second)
     return low <= 0.0 <= high

@@ -9,8 +9,8 @@ import numpy as np
 
 from flipcheck.flip.zeroing import webs_model
 from flipcheck.job.records import WebPair, ZeroZ
-from flipcheck.stack.characteristic import chances
-from flipcheck.stack.quasi_monte_carlo import simulate
+from flipcheck.stack.exact.characteristic import chances
+from flipcheck.stack.quasi_monte_carlo.simulate import simulate
 
 if TYPE_CHECKING:
     from flipcheck.job.records import Job

@@ -12,7 +12,7 @@ from flipcheck.decide.results import MethodResult, Moments, PairResult, Spreadou
 from flipcheck.flip.after_flip import AfterFlip, after_flip
 from flipcheck.flip.lever import Lever, lever
 from flipcheck.job.records import WebPair
-from flipcheck.stack.joint import exact
+from flipcheck.stack.exact.joint import exact
 from flipcheck.stack.measures import Band, Largest, Radius
 from flipcheck.stack.radial import normal_between, normal_in_circle
 from flipcheck.stack.sources import Life

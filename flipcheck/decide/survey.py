@@ -12,8 +12,8 @@ import numpy as np
 from flipcheck.decide.check import method_named, refuse_impossible
 from flipcheck.flip.model import flip_model
 from flipcheck.job.records import HolePair, OutlinePair, SlotPair
-from flipcheck.stack.sampling import Draws, Plan, sample
-from flipcheck.stack.streams import BLOCK, seed_of
+from flipcheck.stack.monte_carlo.draws import Draws, Plan, sample
+from flipcheck.stack.monte_carlo.streams import BLOCK, seed_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from flipcheck.flip.model import FlipModel
     from flipcheck.flip.targets import Target
     from flipcheck.job.records import Job, Method
-    from flipcheck.stack.streams import RngLike
+    from flipcheck.stack.monte_carlo.streams import RngLike
 
     Array = NDArray[np.float64]
 

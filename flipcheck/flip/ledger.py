@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.contact import Contact, Hang, follow_share
+from flipcheck.stack.contact.two_pins import Hang, TwoPins, follow_share
 from flipcheck.stack.linear import CONTACT_ROWS
 from flipcheck.stack.sources import Life, Source
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from flipcheck.flip.frames import Face, Point
-    from flipcheck.stack.play import Play
+    from flipcheck.stack.contact.play import Play
     from flipcheck.stack.spreads import Circle, Spread
 
     Array = NDArray[np.float64]
@@ -42,7 +42,7 @@ class Ledger:
     """Sources, contacts and named places met so far."""
 
     sources: dict[str, Source] = field(default_factory=dict)
-    contacts: dict[str, Contact | Play | None] = field(default_factory=dict)
+    contacts: dict[str, TwoPins | Play | None] = field(default_factory=dict)
     _places: dict[str, list[Point]] = field(default_factory=dict)
     _known: dict[str, int] | None = None
     _rows: int = 0
@@ -105,7 +105,7 @@ class Ledger:
             return self.zeros(CONTACT_ROWS)
         follow = follow_share(hang, nominal)
         last = sum(source.rows for source in self.sources.values())
-        self.contacts[key] = Contact(
+        self.contacts[key] = TwoPins(
             key, hang, push, self.total(pitch)[:last], self.total(clearance)[:, :last], nominal, follow
         )
         pose = self._units(key, CONTACT_ROWS, face)

@@ -8,8 +8,8 @@ import numpy as np
 
 from flipcheck.flip.frames import NORMALS, at, lever
 from flipcheck.flip.registration import Registration, seated
+from flipcheck.stack.contact.walls import WALLS, Walls
 from flipcheck.stack.sources import Life
-from flipcheck.stack.walls import WALLS, Walls
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

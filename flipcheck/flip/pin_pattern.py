@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flipcheck.flip.frames import lever
-from flipcheck.stack.discs import Discs
+from flipcheck.stack.contact.many_pins import ManyPins
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -43,7 +43,7 @@ def pose_on_pattern(
     misfits = strays - fitted - arms[:, :, None] * turned
     forms = np.concatenate([misfits.reshape(2 * count, -1), clearance])
     offsets = np.repeat([0.0, nominal], [2 * count, count])
-    play = ledger.rest("pin_clearance", face, forms, lambda key, rows: Discs(key, rows, offsets, arms))
+    play = ledger.rest("pin_clearance", face, forms, lambda key, rows: ManyPins(key, rows, offsets, arms))
     turn = (play[2] - turned) / reach
     shift = play[:2] - fitted - np.outer(lever((float(middle[0]), float(middle[1]))), turn)
     return shift, turn

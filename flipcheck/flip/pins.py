@@ -11,7 +11,7 @@ from flipcheck.flip.ledger import SAME_LOCATOR
 from flipcheck.flip.pin_pattern import pose_on_pattern
 from flipcheck.flip.registration import Registration, seated
 from flipcheck.flip.wear import worn
-from flipcheck.stack.contact import Hang
+from flipcheck.stack.contact.two_pins import Hang
 from flipcheck.stack.sources import Life
 
 if TYPE_CHECKING:

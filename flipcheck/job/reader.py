@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from pydantic import ValidationError
 
 from flipcheck.errors import JobError, Problem
+from flipcheck.job.checks.geometry import impossible
+from flipcheck.job.checks.part import Part
 from flipcheck.job.findings import Finding, Path, findings_of, keys_at, nearest, not_a_choice, unknown_key
-from flipcheck.job.geometry import impossible
 from flipcheck.job.guards import MOST_COMPLAINTS, long_key, not_a_file, too_many
 from flipcheck.job.lines import key_lines
-from flipcheck.job.part import Part
 from flipcheck.job.quantities import MM_PER_UNIT, printable, shown
 from flipcheck.job.records import (
     Between,

@@ -15,7 +15,7 @@ from flipcheck.tables.sheet import SHEETS, Sheet
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from flipcheck.job.part import Part
+    from flipcheck.job.checks.part import Part
 
 #: Thicknesses that differ by more than this are not the same (mm).
 _SAME = 0.05

@@ -11,7 +11,7 @@ from flipcheck.job.findings import Finding
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from flipcheck.job.part import Part
+    from flipcheck.job.checks.part import Part
     from flipcheck.job.records import HolePair, OutlinePair, SlotPair
 
     #: A pair whose limit may follow from its use.

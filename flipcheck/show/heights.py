@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text as Line
 
 from flipcheck.decide.wording import RARE, percent, rare
-from flipcheck.show.content import Table
+from flipcheck.show.document.content import Table
 from flipcheck.show.tables import add_row, gap, table_of, title
 from flipcheck.show.words import length
 from flipcheck.stack.intervals import Chance

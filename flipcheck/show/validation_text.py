@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
     from rich.table import Table
 
-    from flipcheck.decide.validation import Outcome
+    from flipcheck.decide.validation.validation import Outcome
 
 _HEADS = ("what", "published", "flipcheck", "off by", "allowed", "within")
 _NUMBERS = range(1, len(_HEADS))

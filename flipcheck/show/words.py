@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from flipcheck.decide.results import MethodResult, PairResult, Recommendation, Result
-    from flipcheck.decide.sweep_results import Sweep
+    from flipcheck.decide.sweep.results import Sweep
     from flipcheck.errors import JobError, Problem
     from flipcheck.stack.intervals import Chance
 

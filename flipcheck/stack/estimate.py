@@ -12,9 +12,9 @@ from flipcheck.stack.intervals import wilson
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from flipcheck.stack.histogram import Range
     from flipcheck.stack.intervals import Chance
-    from flipcheck.stack.monte_carlo import Origin, Tally
+    from flipcheck.stack.monte_carlo.histogram import Range
+    from flipcheck.stack.monte_carlo.simulate import Origin, Tally
 
     Array = NDArray[np.float64]
 

@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.contact import Contact, Hang
+from flipcheck.stack.contact.two_pins import Hang, TwoPins
 from flipcheck.stack.spreads import Circle
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from flipcheck.stack.contact.play import Play, Spans
     from flipcheck.stack.measures import Measure
-    from flipcheck.stack.play import Play, Spans
     from flipcheck.stack.sources import Source
 
     Array = NDArray[np.float64]
@@ -46,7 +46,7 @@ class LinearModel:
 
     name: str
     sources: tuple[Source, ...]
-    contacts: tuple[Contact | Play, ...]
+    contacts: tuple[TwoPins | Play, ...]
     shared: Array
     mix: Array
     own: Array
@@ -142,7 +142,7 @@ class LinearModel:
         draws = [1 if isinstance(source.spread, Circle) else source.rows for source in self.sources]
         return np.cumsum([0, *draws[:-1]])
 
-    def extremes(self, contact: Contact, kind: str) -> tuple[tuple[float, float], tuple[float, float], float]:
+    def extremes(self, contact: TwoPins, kind: str) -> tuple[tuple[float, float], tuple[float, float], float]:
         """Smallest and largest radial clearance of each hole of a contact, and its largest pitch error, mm.
 
         The pitch error is infinite where the second hole is a slot, which takes any. `kind` as for `half_widths`.
@@ -154,7 +154,7 @@ class LinearModel:
         first, second = ((float(low), float(high)) for low, high in zip(lows, highs, strict=True))
         return first, second, np.inf if contact.hang is Hang.SLOT else pitch
 
-    def spans(self, contact: Contact | Play, kind: str) -> Spans:
+    def spans(self, contact: TwoPins | Play, kind: str) -> Spans:
         """Between which values combinations of a contact's forms lie; `kind` as for `half_widths`.
 
         What no draw passes is at most seven standard deviations of the whole off its mean: once in 10^11 draws.
@@ -170,5 +170,5 @@ class LinearModel:
 
         return between
 
-    def _mean_pose(self, contact: Contact | Play) -> Array:
+    def _mean_pose(self, contact: TwoPins | Play) -> Array:
         return contact.mean_pose(contact.offsets + contact.forms @ self.source_means)

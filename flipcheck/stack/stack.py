@@ -14,12 +14,13 @@ import numpy as np
 from flipcheck.errors import StackError
 from flipcheck.stack import budget as budgets
 from flipcheck.stack import methods, nearby
-from flipcheck.stack.adaptive import CEILING, Ends, Goal, Verdict, interval, settle
 from flipcheck.stack.coverage import check_coverage, numerical_tolerance
 from flipcheck.stack.first_order import linearise, value_at
+from flipcheck.stack.monte_carlo.adaptive import CEILING, Ends, Goal, Verdict, interval, settle
+from flipcheck.stack.monte_carlo.streams import seed_of
+from flipcheck.stack.monte_carlo.trials import Drawing, Simulation, collect
 from flipcheck.stack.nearby import Nearby
 from flipcheck.stack.radial import normal_in_circle
-from flipcheck.stack.streams import seed_of
 from flipcheck.stack.terms import (
     Term,
     check_known,
@@ -29,7 +30,6 @@ from flipcheck.stack.terms import (
     per_term,
     terms_of,
 )
-from flipcheck.stack.trials import Drawing, Simulation, collect
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -38,8 +38,8 @@ if TYPE_CHECKING:
 
     from flipcheck.stack.budget import Capability, FirstOrder
     from flipcheck.stack.methods import Allocation, Limits
+    from flipcheck.stack.monte_carlo.streams import RngLike
     from flipcheck.stack.spreads import Spread
-    from flipcheck.stack.streams import RngLike
     from flipcheck.stack.terms import PerTerm
 
     Array = NDArray[np.float64]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.contact import Contact, Hang
+from flipcheck.stack.contact.two_pins import Hang, TwoPins
 from flipcheck.stack.measures import Band, Largest, Measure, Radius
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def raw_coefficients(model: LinearModel) -> Array:
     """Coefficients with the first row of each contact on two pins counted from the pin itself, shape (M, R)."""
     raw = model.coefficients.copy()
     for contact, rows in zip(model.contacts, model.contact_rows, strict=True):
-        if isinstance(contact, Contact):
+        if isinstance(contact, TwoPins):
             along = raw[:, rows.start]
             raw[:, : len(contact.pitch)] += contact.follow * along[:, None] * contact.pitch
     return raw
@@ -99,7 +99,7 @@ def _contact_ends(model: LinearModel, towards: Array) -> tuple[Array, Array]:
     lows, highs = np.zeros((2, len(towards), len(model.contacts)))
     for i, (contact, rows) in enumerate(zip(model.contacts, model.contact_rows, strict=True)):
         alphas = towards[:, rows]
-        if isinstance(contact, Contact):
+        if isinstance(contact, TwoPins):
             ends = model.extremes(contact, "bound")
             highs[:, i] = _support(contact, alphas, *ends)
             # what is not pushed reaches as far on either side
@@ -111,7 +111,7 @@ def _contact_ends(model: LinearModel, towards: Array) -> tuple[Array, Array]:
 
 
 def _support(
-    contact: Contact, alphas: Array, first: tuple[float, float], second: tuple[float, float], pitch: float
+    contact: TwoPins, alphas: Array, first: tuple[float, float], second: tuple[float, float], pitch: float
 ) -> Array:
     """Largest value of alphas @ (d_1u, d_1n, d_2n) over the play, shape (D,), for alphas of shape (D, 3)."""
     if contact.push:
@@ -126,7 +126,7 @@ def _support(
 
 
 def _pushed_support(
-    contact: Contact, alphas: Array, first: tuple[float, float], second: tuple[float, float], pitch: float
+    contact: TwoPins, alphas: Array, first: tuple[float, float], second: tuple[float, float], pitch: float
 ) -> Array:
     """The same when pushed until both pins touch: d_1u = -c_1 sin a, d_in = +-c_i cos a, sin a = p / (c_1 + c_2)."""
     sines = np.zeros(1)
@@ -155,7 +155,7 @@ def pose_reach(model: LinearModel, towards: Array) -> Array:
     """How far the play of all contacts carries combinations of outputs, rows of `towards` (D, R), off their mean."""
     reach = np.zeros(len(towards))
     for contact, rows in zip(model.contacts, model.contact_rows, strict=True):
-        if not isinstance(contact, Contact):
+        if not isinstance(contact, TwoPins):
             spans, alphas, mean = model.spans(contact, "reach"), towards[:, rows], towards[:, rows] @ model.means[rows]
             reach += np.maximum(contact.support(alphas, spans) - mean, contact.support(-alphas, spans) + mean)
             continue

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flipcheck.stack.contact import Contact, Hang, follow_share
+from flipcheck.stack.contact.two_pins import Hang, TwoPins, follow_share
 from flipcheck.stack.linear import LinearModel
 from flipcheck.stack.measures import Radius
 from flipcheck.stack.sources import Life, Source
@@ -125,7 +125,7 @@ def _model(
     pitched[:posed] = [source.name == "pitch" for source in sources for _ in range(source.rows)]
     clearance = np.zeros((2, len(pitched)))
     hung = tuple(
-        Contact(key, hang, 0.0, pitched, clearance, play, 0.0 if hang is Hang.SLOT else follow_share(hang, play))
+        TwoPins(key, hang, 0.0, pitched, clearance, play, 0.0 if hang is Hang.SLOT else follow_share(hang, play))
         for key, hang, play in contacts
     )
     measures = tuple(Radius(2 * hole, 2 * hole + 1, allowed) for hole in range(holes))

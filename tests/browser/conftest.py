@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import BrowserContext, Page, sync_playwright
 
-from flipcheck.show.html import report_html, sheet_html
+from flipcheck.show.document.html import report_html, sheet_html
 from tests.show.reports import awkward_sheet, content, sheet
 
 ARGUMENTS = [

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 
-from flipcheck.show.content import Block, Picture, Section, Table
-from flipcheck.show.html import report_html
+from flipcheck.show.document.content import Block, Picture, Section, Table
+from flipcheck.show.document.html import report_html
 from tests.browser.conftest import PAGES
 from tests.browser.printed import Printed, bare
 from tests.show.reports import content

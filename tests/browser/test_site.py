@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 
-from flipcheck.decide.validation import CHECKS
+from flipcheck.decide.validation.validation import CHECKS
 
 ROOT = Path(__file__).parents[2]
 TUTORIAL = "docs/tutorial/first-part"

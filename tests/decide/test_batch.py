@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flipcheck.decide import batch_wear
-from flipcheck.decide.batch import batch, fares, most_batches, part_chance
-from flipcheck.decide.batch_wear import first_below
+from flipcheck.decide.batch import wear
+from flipcheck.decide.batch.batch import batch, fares, most_batches, part_chance
+from flipcheck.decide.batch.wear import first_below
 from flipcheck.decide.check import check
 from flipcheck.errors import JobError
-from flipcheck.stack.batches import Tally
 from flipcheck.stack.intervals import wilson
+from flipcheck.stack.monte_carlo.batches import Tally
 from tests.make import FENCE, PINS, PROBE, hole, make_job
 
 SCATTER = {"positioning": {"std": 0.03}, "seating": {"std": 0.03}}
@@ -168,7 +168,7 @@ def test_each_hole_wears_at_its_own_rate():
 
 def test_where_a_goal_is_lost():
     """The search finds every first part, and none beyond its end."""
-    for first in (1, 2, 3, 64, 65, 777, batch_wear.SEARCHED):
+    for first in (1, 2, 3, 64, 65, 777, wear.SEARCHED):
         assert first == first_below(lambda n, first=first: n >= first)
     assert first_below(lambda n: False) is None
 

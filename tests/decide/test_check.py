@@ -10,7 +10,7 @@ import pytest
 import flipcheck
 from flipcheck.decide.results import MethodResult
 from flipcheck.errors import JobError
-from flipcheck.stack.streams import BLOCK
+from flipcheck.stack.monte_carlo.streams import BLOCK
 from tests.make import FENCE, PINS, PROBE, hole, make_job
 
 TRIALS = 200_000

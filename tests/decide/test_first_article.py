@@ -9,17 +9,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from flipcheck.decide.first_article import correct
-from flipcheck.decide.first_article_fit import pattern_of
-from flipcheck.decide.first_article_model import expected_of
-from flipcheck.decide.first_article_results import Correction
+from flipcheck.decide.first_article.correct import correct
+from flipcheck.decide.first_article.expected import expected_of
+from flipcheck.decide.first_article.fit import pattern_of
+from flipcheck.decide.first_article.results import Correction
 from flipcheck.errors import JobError
 from flipcheck.flip.model import flip_model
 from flipcheck.job.reader import parse_job
-from flipcheck.job.readings import Diagonals, Distance, Offset, Readings
+from flipcheck.job.readings.records import Diagonals, Distance, Offset, Readings
 from flipcheck.job.records import Errors, Job
-from flipcheck.show.first_article_plain import article_to_json
-from flipcheck.show.first_article_text import article_to_text
+from flipcheck.show.first_article.plain import article_to_json
+from flipcheck.show.first_article.text import article_to_text
 from tests.independent.batch import Batch, mismatch
 from tests.independent.jobs import random_job, to_toml
 

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from flipcheck.decide.fixture_sheet import FixtureSheet, fixture_sheet
+from flipcheck.decide.fixture.sheet import FixtureSheet, fixture_sheet
+from flipcheck.decide.fixture.wrong_ways import Wrong, WrongWay
 from flipcheck.decide.results import MethodResult
-from flipcheck.decide.wrong_ways import Wrong, WrongWay
 from flipcheck.stack.intervals import Chance
 from tests.make import FENCE, PINS, PROBE, make_job
 

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flipcheck.decide.layout import Layout, Locator, layouts
+from flipcheck.decide.fixture.layout import Layout, Locator, layouts
 from flipcheck.decide.survey import survey
 from flipcheck.flip.model import flip_model
 from tests.make import FENCE, PINS, PROBE, hole, make_job

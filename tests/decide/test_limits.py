@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 
 import flipcheck
-from flipcheck.decide.limits import TRIALS, MethodLimits, SourceLimit, limits
+from flipcheck.decide.limits.limits import TRIALS, MethodLimits, SourceLimit, limits
 from flipcheck.errors import JobError
 from flipcheck.job.records import Job, PinsMethod, SizeSpread
+from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.spreads import Normal, Spread
-from flipcheck.stack.streams import BLOCK
 from tests.make import FENCE, PINS, PROBE, hole, make_job
 
 #: Blanks that a limit is tried on, and the seed of their draws, which is not that of the limits.

@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 
 from flipcheck.decide.compare import compare
-from flipcheck.decide.fixture_sheet import fixture_sheet
-from flipcheck.decide.layout import layouts
-from flipcheck.decide.limits import limits
-from flipcheck.decide.setup_steps import setup_steps
-from flipcheck.decide.steps import Action
+from flipcheck.decide.fixture.layout import layouts
+from flipcheck.decide.fixture.sheet import fixture_sheet
+from flipcheck.decide.limits.limits import limits
+from flipcheck.decide.setup.step import Action
+from flipcheck.decide.setup.steps import setup_steps
 from flipcheck.job.reader import parse_job
-from flipcheck.show.step_words import sentence
+from flipcheck.show.setup_sheet.words import sentence
 from tests.make import make_job
 
 PAGE = Path(__file__).parent.parent.parent / "docs" / "how-to" / "nest.md"

@@ -9,8 +9,8 @@ import pytest
 
 import flipcheck
 from flipcheck.decide.settle import MOST
-from flipcheck.stack.monte_carlo import ASK_EVERY
-from flipcheck.stack.streams import BLOCK
+from flipcheck.stack.monte_carlo.simulate import ASK_EVERY
+from flipcheck.stack.monte_carlo.streams import BLOCK
 from tests.make import FENCE, PINS, hole, make_job
 
 EASY = make_job(PINS, FENCE, errors={"positioning": {"std": 0.01}}, pairs=[{**hole(60, 40), "allowed": 0.15}])

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from flipcheck.decide.fixture_sheet import fixture_sheet
-from flipcheck.decide.setup_steps import setup_steps
-from flipcheck.decide.steps import Action, Caution, Stage, Step
+from flipcheck.decide.fixture.sheet import fixture_sheet
+from flipcheck.decide.setup.step import Action, Caution, Stage, Step
+from flipcheck.decide.setup.steps import setup_steps
 from tests.make import FENCE, PINS, PROBE, make_job
 
 METHODS: list[dict[str, Any]] = [

@@ -11,8 +11,8 @@ import pytest
 import flipcheck
 from flipcheck.decide.check import check
 from flipcheck.decide.compare import compare
-from flipcheck.decide.sweep import SweepInterruptedError, sweep
-from flipcheck.decide.sweep_results import Hole, MethodPoint, PairPoint, Sweep, SweepPoint, Varied
+from flipcheck.decide.sweep.results import Hole, MethodPoint, PairPoint, Sweep, SweepPoint, Varied
+from flipcheck.decide.sweep.sweep import SweepInterruptedError, sweep
 from flipcheck.errors import JobError
 from flipcheck.job.reader import parse_job
 from flipcheck.stack.intervals import Chance

@@ -11,10 +11,10 @@ from multiprocessing import get_context
 
 import pytest
 
-from flipcheck.decide import sweep_points
-from flipcheck.decide.sweep import SweepInterruptedError, sweep
-from flipcheck.decide.sweep_results import Sweep
-from flipcheck.show.sweep_plain import sweep_to_csv, sweep_to_json
+from flipcheck.decide.sweep import points
+from flipcheck.decide.sweep.results import Sweep
+from flipcheck.decide.sweep.sweep import SweepInterruptedError, sweep
+from flipcheck.show.sweep.plain import sweep_to_csv, sweep_to_json
 from tests.make import FENCE, make_job
 
 JOB = make_job(FENCE, errors={"seating": {"std": 0.02}})
@@ -100,14 +100,14 @@ class Faulty(Executor):
 def test_only_lost_points_are_worked_out_again(monkeypatch: pytest.MonkeyPatch):
     """What was done is kept; what was lost is given to the executor once more, and then worked out here."""
     worked: list[tuple[float, ...]] = []
-    work_out = sweep_points.work_out
+    work_out = points.work_out
 
     def counted(task):
         worked.append(task.values)
         return work_out(task)
 
     expected = sweep(JOB, FEW, **HOW)
-    monkeypatch.setattr(sweep_points, "work_out", counted)
+    monkeypatch.setattr(points, "work_out", counted)
     executor = Faulty(None, BrokenProcessPool(), None, CancelledError(), OSError("the line is dead"))
     found = sweep(JOB, FEW, executor=executor, **HOW)
 
@@ -122,7 +122,7 @@ def test_an_error_of_the_work_itself_comes_out(monkeypatch: pytest.MonkeyPatch):
     def fail(task):
         raise ZeroDivisionError
 
-    monkeypatch.setattr(sweep_points, "work_out", fail)
+    monkeypatch.setattr(points, "work_out", fail)
     with pytest.raises(ZeroDivisionError):
         sweep(JOB, FEW, executor=Faulty(OSError()), **HOW)
 

@@ -7,7 +7,7 @@ from collections import Counter
 
 import pytest
 
-from flipcheck.decide.validation import CHECKS, Check, Published, outcome, run_checks
+from flipcheck.decide.validation.validation import CHECKS, Check, Published, outcome, run_checks
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: f"{check.source}: {check.name}"[:80])

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from flipcheck.errors import JobError
 from flipcheck.job.reader import parse_job
-from flipcheck.job.readings_file import parse_readings
+from flipcheck.job.readings.file import parse_readings
 from flipcheck.show.words import to_mend
 from tests.job.sample import SAMPLE
 

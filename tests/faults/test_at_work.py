@@ -201,7 +201,7 @@ def test_a_worker_that_fails(run, folder: Path, monkeypatch: pytest.MonkeyPatch)
     def full(*_, **__):
         raise MemoryError
 
-    monkeypatch.setattr("flipcheck.stack.sampling.stream", full)
+    monkeypatch.setattr("flipcheck.stack.monte_carlo.draws.stream", full)
     code, out, err = run("check", str(folder / "plate.toml"), "--plain", "--trials", "100000")
     assert (2, "") == (code, out)
     assert 1 == err.count("not enough memory")

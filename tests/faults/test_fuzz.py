@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from flipcheck.decide.check import check
 from flipcheck.errors import FlipcheckError, JobError
 from flipcheck.job.reader import parse_job, read_job
-from flipcheck.job.readings_file import parse_readings, read_readings
+from flipcheck.job.readings.file import parse_readings, read_readings
 from flipcheck.job.records import Blank, Errors, Head, HolePair, OutlinePair, PinsMethod, ProbeMethod, WebPair
 from flipcheck.show.words import to_mend
 from tests.faults.slips import JOB, READINGS

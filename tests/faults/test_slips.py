@@ -7,7 +7,7 @@ import re
 import pytest
 
 from flipcheck.job.reader import parse_job
-from flipcheck.job.readings_file import parse_readings
+from flipcheck.job.readings.file import parse_readings
 from tests.faults.slips import GOLDEN, JOB, READ, READINGS, heading, slips, told, told_of_readings
 
 

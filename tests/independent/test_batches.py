@@ -8,7 +8,7 @@ import math
 
 import pytest
 
-from flipcheck.decide.batch import batch
+from flipcheck.decide.batch.batch import batch
 from flipcheck.job.reader import parse_job
 
 from .batches import simulate

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from flipcheck.job.geometry import problems_of
+from flipcheck.job.checks.geometry import problems_of
 from flipcheck.job.reader import parse_job
 from flipcheck.job.records import Blank, Job, OutlinePair
 from tests.job.sample import SAMPLE, changed, only_problem, problems

@@ -10,9 +10,9 @@ import pytest
 
 from flipcheck.errors import JobError, Problem
 from flipcheck.job.fields import Record
-from flipcheck.job.key_paths import key_path
-from flipcheck.job.kinds import field_kind, is_number, is_spread
-from flipcheck.job.numbers import number_at, read_number, with_number
+from flipcheck.job.key_paths.kinds import field_kind, is_number, is_spread
+from flipcheck.job.key_paths.numbers import number_at, read_number, with_number
+from flipcheck.job.key_paths.paths import key_path
 from flipcheck.job.reader import built_in, parse_job
 from flipcheck.job.records import Job
 from flipcheck.stack.spreads import Arcsine, Exactly, Normal, Trapezoid, Uniform

@@ -9,8 +9,8 @@ import pytest
 import flipcheck
 from flipcheck.errors import JobError
 from flipcheck.job.reader import parse_job
-from flipcheck.job.readings_file import parse_readings
-from flipcheck.job.readings_row import COLUMNS
+from flipcheck.job.readings.file import parse_readings
+from flipcheck.job.readings.row import COLUMNS
 from tests.job.sample import problems
 
 PACKAGE = Path(flipcheck.__file__).parent

@@ -9,8 +9,8 @@ import pytest
 
 from flipcheck.errors import JobError
 from flipcheck.job.reader import built_in
-from flipcheck.job.readings import Diagonals, Distance, Offset
-from flipcheck.job.readings_file import parse_readings, read_readings, tool_size
+from flipcheck.job.readings.file import parse_readings, read_readings, tool_size
+from flipcheck.job.readings.records import Diagonals, Distance, Offset
 from flipcheck.job.records import Job
 from tests.make import FENCE, make_job
 

@@ -5,8 +5,8 @@ import re
 
 import pytest
 
+from flipcheck.job.checks.setups import idle_options
 from flipcheck.job.reader import parse_job
-from flipcheck.job.setups import idle_options
 from tests.job.sample import changed, only_problem
 
 PINS = "pins = [[100, 10], [100, 90]]"

@@ -10,7 +10,7 @@ import pytest
 
 from flipcheck.decide.check import check
 from flipcheck.decide.inputs import inputs
-from flipcheck.decide.limits import limits
+from flipcheck.decide.limits.limits import limits
 from flipcheck.errors import JobError
 from flipcheck.job.reader import parse_job
 from flipcheck.job.records import SizeSpread

@@ -12,7 +12,7 @@ import pytest
 from flipcheck.decide.check import check
 from flipcheck.job.records import HolePair, OutlinePair, SlotPair
 from flipcheck.job.uses import limit_of, stands_for
-from flipcheck.show.input_words import input_tables
+from flipcheck.show.report.input_words import input_tables
 from tests.job.sample import changed, only_problem
 from tests.make import PROBE, make_job
 

@@ -12,9 +12,10 @@ from flipcheck import Job
 from flipcheck.flip.model import FlipModel, flip_model
 from flipcheck.flip.targets import Target
 from flipcheck.job.records import OutlinePair
-from flipcheck.stack import monte_carlo, quasi_monte_carlo
 from flipcheck.stack.intervals import Chance
-from flipcheck.stack.streams import BLOCK
+from flipcheck.stack.monte_carlo.simulate import simulate as monte_carlo
+from flipcheck.stack.monte_carlo.streams import BLOCK
+from flipcheck.stack.quasi_monte_carlo.simulate import simulate as quasi_monte_carlo
 from flipcheck.stack.worst_case import bounds
 
 Array = Any

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from flipcheck import check
 from flipcheck.job.records import WebPair
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.monte_carlo.simulate import simulate
 
 from .answers import APART, NANOMETRE, ROUND, assert_chances_agree, figures, half, model_of, rows_of, simulated
 from .strategies import WAYS, WITHOUT_PLAY, jobs, law, read

@@ -8,7 +8,7 @@ import math
 
 import pytest
 
-from flipcheck.decide.published_stacks import clutch, contact_angle, roller_offset, shaft
+from flipcheck.decide.validation.published_stacks import clutch, contact_angle, roller_offset, shaft
 
 BOUGHT = {"a", "c", "g"}
 

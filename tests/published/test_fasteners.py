@@ -10,7 +10,7 @@ import pytest
 from flipcheck.flip.model import FlipModel, flip_model
 from flipcheck.job.records import Job
 from flipcheck.stack.measures import Radius
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.monte_carlo.simulate import simulate
 from flipcheck.stack.spreads import Circle
 from flipcheck.stack.worst_case import bounds
 from tests.stack.models import linear_model

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flipcheck.decide.published_stacks import bars, end_gauge, expansion
+from flipcheck.decide.validation.published_stacks import bars, end_gauge, expansion
 from flipcheck.stack.rarer_spreads import StudentT
 from flipcheck.stack.spreads import Exactly, Normal
 from flipcheck.stack.stack import Stack

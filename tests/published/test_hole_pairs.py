@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from flipcheck.flip.model import FlipModel, flip_model
 from flipcheck.job.records import Job
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.monte_carlo.simulate import simulate
 from flipcheck.stack.spreads import Circle
 from flipcheck.stack.worst_case import bounds
 from tests.stack.models import error_of_quantile, error_of_share, quantile

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from flipcheck.stack.histogram import BINS
 from flipcheck.stack.measures import Band, Radius
-from flipcheck.stack.monte_carlo import Run, simulate
+from flipcheck.stack.monte_carlo.histogram import BINS
+from flipcheck.stack.monte_carlo.simulate import Run, simulate
 from flipcheck.stack.spreads import Arcsine, Normal, Spread, Trapezoid, Triangular, Uniform
 from tests.stack.models import ERRORS_ALLOWED, error_of_quantile, error_of_share, linear_model, mean_and_std, quantile
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from flipcheck.decide.published_stacks import NORMALS, ONE_DOMINANT, RECTANGULARS, gauge_block, mass
+from flipcheck.decide.validation.published_stacks import NORMALS, ONE_DOMINANT, RECTANGULARS, gauge_block, mass
 from flipcheck.stack.rarer_spreads import CurvilinearTrapezoid, Exponential, Gamma, StudentT
 from flipcheck.stack.spreads import Normal, Spread
 from flipcheck.stack.stack import Stack

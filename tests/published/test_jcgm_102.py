@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from flipcheck.stack.measures import Largest, Radius
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.monte_carlo.simulate import simulate
 from flipcheck.stack.spreads import Normal
 from tests.stack.models import ERRORS_ALLOWED, error_of_share, linear_model
 

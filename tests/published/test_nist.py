@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flipcheck.decide.published_stacks import PROBE
+from flipcheck.decide.validation.published_stacks import PROBE
 from flipcheck.stack.intervals import clopper_pearson, independent_difference
 from flipcheck.stack.rarer_spreads import StudentT
 from flipcheck.stack.spreads import Normal

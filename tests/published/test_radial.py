@@ -12,7 +12,7 @@ import pytest
 from scipy import stats
 
 from flipcheck.stack.measures import Band, Radius
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.monte_carlo.simulate import simulate
 from flipcheck.stack.radial import normal_in_circle
 from flipcheck.stack.spreads import Normal
 from tests.stack.models import error_of_quantile, error_of_share, linear_model, quantile

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flipcheck.decide.published_stacks import gap
+from flipcheck.decide.validation.published_stacks import gap
 from flipcheck.stack.rarer_spreads import StudentT
 from flipcheck.stack.spreads import Normal, Spread, Trapezoid, Triangular, Uniform
 from flipcheck.stack.stack import Stack

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from flipcheck.decide.published_stacks import screw
+from flipcheck.decide.validation.published_stacks import screw
 from flipcheck.stack.spreads import Normal, Uniform
 from flipcheck.stack.stack import Stack
 from flipcheck.stack.terms import Term

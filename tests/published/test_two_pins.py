@@ -13,10 +13,10 @@ from scipy import integrate, special
 
 from flipcheck.flip.model import flip_model
 from flipcheck.job.records import Job
-from flipcheck.stack.contact import Hang
+from flipcheck.stack.contact.two_pins import Hang
 from flipcheck.stack.linear import LinearModel
 from flipcheck.stack.measures import Band, Radius
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.monte_carlo.simulate import simulate
 from flipcheck.stack.spreads import Uniform
 from flipcheck.stack.worst_case import bounds
 from tests.stack.models import ERRORS_ALLOWED, error_of_share, linear_model, mean_and_std, two_pins

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flipcheck.decide.published_stacks import hole
+from flipcheck.decide.validation.published_stacks import hole
 from flipcheck.stack.spreads import Circle, Exactly
 from flipcheck.stack.stack import Stack
 from flipcheck.stack.terms import Term

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from flipcheck.decide.first_article_results import (
+from flipcheck.decide.first_article.results import (
     Article,
     Cause,
     Correction,

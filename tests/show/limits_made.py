@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from flipcheck.decide.changes import Changes
-from flipcheck.decide.fixture import HoleReach, PinLimits
-from flipcheck.decide.limits import Limits, MethodLimits, SourceLimit
+from flipcheck.decide.limits.changes import Changes
+from flipcheck.decide.limits.fixture import HoleReach, PinLimits
+from flipcheck.decide.limits.limits import Limits, MethodLimits, SourceLimit
 from flipcheck.stack.intervals import Chance
 
 SQUARENESS = SourceLimit("machine_squareness", "std", 0.0002, 1.276)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from functools import cache
 
-from flipcheck.decide.fixture_sheet import fixture_sheet
+from flipcheck.decide.fixture.sheet import fixture_sheet
 from flipcheck.job.reader import built_in, parse_job
 from flipcheck.job.records import Job
-from flipcheck.show.content import ReportContent, SheetContent
-from flipcheck.show.html import report_html
-from flipcheck.show.report import report_content
-from flipcheck.show.setup_sheet import sheet_content
+from flipcheck.show.document.content import ReportContent, SheetContent
+from flipcheck.show.document.html import report_html
+from flipcheck.show.report.report import report_content
+from flipcheck.show.setup_sheet.sheet import sheet_content
 from tests.job.sample import changed
 
 TITLE = "<script>alert(1)</script> #let x = [*$"

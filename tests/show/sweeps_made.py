@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from flipcheck.decide.sweep_results import Hole, MethodPoint, PairPoint, Sweep, SweepPoint, Varied
+from flipcheck.decide.sweep.results import Hole, MethodPoint, PairPoint, Sweep, SweepPoint, Varied
 from flipcheck.stack.intervals import wilson
 
 TRIALS = 16_384

@@ -8,10 +8,10 @@ from dataclasses import replace
 
 import pytest
 
-from flipcheck.decide.batch import Batch, Fares, Rejects
-from flipcheck.decide.batch_wear import Wear
-from flipcheck.show.batch_plain import batch_to_json, batch_to_plain
-from flipcheck.show.batch_text import batch_text, batch_to_text, groups
+from flipcheck.decide.batch.batch import Batch, Fares, Rejects
+from flipcheck.decide.batch.wear import Wear
+from flipcheck.show.batch.plain import batch_to_json, batch_to_plain
+from flipcheck.show.batch.text import batch_text, batch_to_text, groups
 from flipcheck.show.figures.batch import batch_figure
 from flipcheck.show.plain import to_plain
 from flipcheck.show.tables import laid_out

@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 
-from flipcheck.decide.first_article_results import Cause, Shared
-from flipcheck.show.first_article_plain import article_to_json
-from flipcheck.show.first_article_text import article_to_text
+from flipcheck.decide.first_article.results import Cause, Shared
+from flipcheck.show.first_article.plain import article_to_json
+from flipcheck.show.first_article.text import article_to_text
 from flipcheck.stack.intervals import Chance
 from tests.show.first_articles_made import ABOUT, NONE, PATTERN, SHEAR, SHIFT, SUSPECTS, TERMS, article, blind
 

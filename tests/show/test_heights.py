@@ -8,7 +8,7 @@ import math
 from flipcheck.decide.heights import ByZero, WebHeights
 from flipcheck.show.heights import heights_table
 from flipcheck.show.plain import to_json
-from flipcheck.show.report import report_content
+from flipcheck.show.report.report import report_content
 from flipcheck.show.text import to_text
 from tests.make import PINS, make_job
 from tests.show.results import comparison, method, probe

@@ -10,13 +10,13 @@ from typing import Any
 
 import pytest
 
-from flipcheck.decide.changes import Changes
-from flipcheck.decide.fixture import HoleReach, PinLimits
-from flipcheck.decide.limits import Limits, MethodLimits, SourceLimit
+from flipcheck.decide.limits.changes import Changes
+from flipcheck.decide.limits.fixture import HoleReach, PinLimits
+from flipcheck.decide.limits.limits import Limits, MethodLimits, SourceLimit
 from flipcheck.job.reader import parse_job
 from flipcheck.show import words
-from flipcheck.show.limits_plain import limits_to_json, limits_to_plain
-from flipcheck.show.limits_text import limits_to_text, times
+from flipcheck.show.limits.plain import limits_to_json, limits_to_plain
+from flipcheck.show.limits.text import limits_to_text, times
 from flipcheck.show.sizes import in_unit, size_text, unit_of
 from flipcheck.stack.intervals import Chance, wilson
 from tests.show.limits_made import (

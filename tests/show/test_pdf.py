@@ -13,9 +13,9 @@ from pypdf import PdfReader
 
 from flipcheck.errors import FlipcheckError
 from flipcheck.job.reader import built_in
-from flipcheck.show.pdf import report_pdf, sheet_pdf
-from flipcheck.show.report import write_report, write_sheet
-from flipcheck.show.setup_sheet import sheet_text
+from flipcheck.show.document.pdf import report_pdf, sheet_pdf
+from flipcheck.show.report.report import write_report, write_sheet
+from flipcheck.show.setup_sheet.sheet import sheet_text
 from tests.make import PINS, hole, make_job
 from tests.show.reports import (
     LONG_METHOD,

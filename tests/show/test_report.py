@@ -14,11 +14,11 @@ from flipcheck.decide.check import check
 from flipcheck.errors import FlipcheckError, JobError
 from flipcheck.job.reader import built_in
 from flipcheck.job.records import Job
-from flipcheck.show.content import Items, Picture, ReportContent, Section, Table
-from flipcheck.show.content import Text as Paragraph
-from flipcheck.show.html import report_html, sheet_html
-from flipcheck.show.report import content_of, report_content, write_report, write_sheet
-from flipcheck.show.setup_sheet import MOST_ROWS, sheet_text
+from flipcheck.show.document.content import Items, Picture, ReportContent, Section, Table
+from flipcheck.show.document.content import Text as Paragraph
+from flipcheck.show.document.html import report_html, sheet_html
+from flipcheck.show.report.report import content_of, report_content, write_report, write_sheet
+from flipcheck.show.setup_sheet.sheet import MOST_ROWS, sheet_text
 from tests.make import PINS, PROBE, hole, make_job
 from tests.show.reports import METHOD, TEXT, TITLE, TRIALS, awkward, content, html, sheet
 
@@ -313,7 +313,7 @@ def test_nothing_is_written_over(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     """A file that is there is left alone, before any work is done, unless force is given."""
     (tmp_path / "r.html").write_text("mine")
     with monkeypatch.context() as patch:
-        patch.setattr("flipcheck.show.report.compare", never)
+        patch.setattr("flipcheck.show.report.report.compare", never)
         with pytest.raises(FlipcheckError, match=r"r\.html is there already and is left as it is"):
             write_report(awkward(), tmp_path / "r.html")
     assert "mine" == (tmp_path / "r.html").read_text()

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from flipcheck.decide.fixture_sheet import fixture_sheet
+from flipcheck.decide.fixture.sheet import fixture_sheet
 from flipcheck.job.reader import parse_job
 from flipcheck.job.records import Job
-from flipcheck.show.content import Table
-from flipcheck.show.fixture_words import fixture_blocks
-from flipcheck.show.input_words import input_tables
-from flipcheck.show.report import write_sheet
+from flipcheck.show.document.content import Table
+from flipcheck.show.report.fixture_words import fixture_blocks
+from flipcheck.show.report.input_words import input_tables
+from flipcheck.show.report.report import write_sheet
 from tests.job.sample import changed
 
 TEXT = changed(

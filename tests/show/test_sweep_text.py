@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from flipcheck.decide.sweep_results import Hole, Sweep, SweepPoint
-from flipcheck.show.sweep_plain import sweep_to_csv, sweep_to_json, sweep_to_plain
-from flipcheck.show.sweep_text import sweep_to_text
+from flipcheck.decide.sweep.results import Hole, Sweep, SweepPoint
+from flipcheck.show.sweep.plain import sweep_to_csv, sweep_to_json, sweep_to_plain
+from flipcheck.show.sweep.text import sweep_to_text
 from tests.show import sweeps_made
 from tests.show.sweeps_made import DOWELS, FENCE, OFF, SQUARENESS, method, plane, squareness
 

@@ -8,7 +8,7 @@ import re
 
 import pytest
 
-from flipcheck.decide.validation import Outcome
+from flipcheck.decide.validation.validation import Outcome
 from flipcheck.show.validation_text import number, validation_to_json, validation_to_plain, validation_to_text
 
 GAP = Outcome("gap, nominal", "a textbook, example 1-3", 0.005, 0.005 + 1e-18, 1e-18, True, 5e-4)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.contact import Contact, Hang, follow_share
+from flipcheck.stack.contact.two_pins import Hang, TwoPins, follow_share
 from flipcheck.stack.linear import CONTACT_ROWS, LinearModel
 from flipcheck.stack.sources import Life, Source
 from flipcheck.stack.spreads import Circle, Spread
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from flipcheck.stack.measures import Measure
-    from flipcheck.stack.monte_carlo import Run
+    from flipcheck.stack.monte_carlo.simulate import Run
 
 #: Tests allow a simulated figure this many of its standard errors.
 ERRORS_ALLOWED = 4.0
@@ -26,7 +26,7 @@ def linear_model(
     coefficients: Sequence[Sequence[float]],
     *measures: Measure,
     centre: Sequence[float] | None = None,
-    contacts: tuple[Contact, ...] = (),
+    contacts: tuple[TwoPins, ...] = (),
     through_shared: bool = False,
 ) -> LinearModel:
     """A model with one source a spread, named as in `spreads` (two rows for a `Circle`).
@@ -56,13 +56,13 @@ def two_pins(
     pitch: Sequence[float] = (),
     clearance: tuple[Sequence[float], Sequence[float]] = ((), ()),
     key: str = "pins",
-) -> Contact:
+) -> TwoPins:
     """A contact with radial clearances `nominal`; forms over the source rows as given, of no rows by default."""
     forms = np.array(clearance, dtype=float).reshape(2, -1)
     along = np.array(pitch, dtype=float) if len(pitch) else np.zeros(forms.shape[1])
     if not forms.size:
         forms = np.zeros((2, len(along)))
-    return Contact(key, hang, push, along, forms, nominal, follow_share(hang, nominal))
+    return TwoPins(key, hang, push, along, forms, nominal, follow_share(hang, nominal))
 
 
 def quantile(run: Run, measure: int, share: float) -> float:

@@ -10,7 +10,7 @@ import pytest
 from scipy import stats
 
 from flipcheck.errors import StackError
-from flipcheck.stack.adaptive import Ends, Goal, settle
+from flipcheck.stack.monte_carlo.adaptive import Ends, Goal, settle
 from flipcheck.stack.spreads import Exactly, Normal, Uniform
 from flipcheck.stack.stack import Stack
 from flipcheck.stack.terms import Term

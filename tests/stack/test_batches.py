@@ -10,13 +10,13 @@ from scipy.integrate import quad
 from scipy.special import comb, ndtr
 from scipy.stats import norm
 
-from flipcheck.stack.batches import Course, Run, run_batches
 from flipcheck.stack.linear import LinearModel
 from flipcheck.stack.measures import Band
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.monte_carlo.batches import Course, Run, run_batches
+from flipcheck.stack.monte_carlo.simulate import simulate
+from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.sources import Life, Source
 from flipcheck.stack.spreads import Normal
-from flipcheck.stack.streams import BLOCK
 
 MACHINE, CUT, LIMIT = 0.6, 0.7, 1.0
 #: Reads all there is: the shared component and what the output has to itself.

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy import special
 
-from flipcheck.stack import monte_carlo
-from flipcheck.stack.characteristic import _bessel, _bessel_of_many, chances, function, has_function
-from flipcheck.stack.contact import Hang
-from flipcheck.stack.joint import exact
+from flipcheck.stack.contact.two_pins import Hang
+from flipcheck.stack.exact.characteristic import _bessel, _bessel_of_many, chances, function, has_function
+from flipcheck.stack.exact.joint import exact
 from flipcheck.stack.measures import Band, Largest, Radius
+from flipcheck.stack.monte_carlo.simulate import simulate as monte_carlo
 from flipcheck.stack.rarer_spreads import Exponential
 from flipcheck.stack.spreads import Arcsine, Circle, Exactly, Normal, Spread, Trapezoid, Triangular, Uniform
 from tests.stack.models import ERRORS_ALLOWED, linear_model, two_pins
@@ -170,7 +170,7 @@ def test_joint_chance(axes: int):
     }
     model = shared(spreads, axes=axes)
     found, each = exact(model)
-    plain = monte_carlo.simulate([model], 1_000_000, 1).estimates[0]
+    plain = monte_carlo([model], 1_000_000, 1).estimates[0]
 
     assert found is not None
     error = math.sqrt(found * (1.0 - found) / 1e6)

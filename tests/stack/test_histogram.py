@@ -9,10 +9,10 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
-from flipcheck.stack.contact import Hang
-from flipcheck.stack.histogram import BINS, Range, ranges
+from flipcheck.stack.contact.two_pins import Hang
 from flipcheck.stack.measures import Band, Largest, Radius
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.monte_carlo.histogram import BINS, Range, ranges
+from flipcheck.stack.monte_carlo.simulate import simulate
 from flipcheck.stack.spreads import Circle, Normal, Uniform
 from tests.stack.models import linear_model, two_pins
 

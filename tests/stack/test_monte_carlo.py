@@ -13,14 +13,14 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
-from flipcheck.stack.blocks import cores
-from flipcheck.stack.contact import Hang
-from flipcheck.stack.histogram import BINS
+from flipcheck.stack.contact.two_pins import Hang
 from flipcheck.stack.linear import LinearModel
 from flipcheck.stack.measures import Band, Largest, Radius
-from flipcheck.stack.monte_carlo import Tally, simulate
+from flipcheck.stack.monte_carlo.blocks import cores
+from flipcheck.stack.monte_carlo.histogram import BINS
+from flipcheck.stack.monte_carlo.simulate import Tally, simulate
+from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.spreads import Circle, Normal, Triangular, Uniform
-from flipcheck.stack.streams import BLOCK
 from tests.stack.models import ERRORS_ALLOWED, linear_model, two_pins
 
 ANY = Band(0, -np.inf, np.inf)

@@ -9,15 +9,15 @@ import numpy as np
 import pytest
 from scipy import optimize, special
 
-from flipcheck.stack import monte_carlo
-from flipcheck.stack.contact import Hang
+from flipcheck.stack.contact.two_pins import Hang
 from flipcheck.stack.intervals import half_width
 from flipcheck.stack.measures import Band, Largest, Radius
-from flipcheck.stack.own_scatter import own_scatter
-from flipcheck.stack.quasi_monte_carlo import simulate
+from flipcheck.stack.monte_carlo.simulate import simulate as monte_carlo
+from flipcheck.stack.monte_carlo.streams import BLOCK
+from flipcheck.stack.quasi_monte_carlo.own_scatter import own_scatter
+from flipcheck.stack.quasi_monte_carlo.simulate import simulate
 from flipcheck.stack.rarer_spreads import Exponential
 from flipcheck.stack.spreads import Arcsine, Circle, Exactly, Normal, Trapezoid, Triangular, Uniform
-from flipcheck.stack.streams import BLOCK
 from tests.stack.models import ERRORS_ALLOWED, linear_model, two_pins
 
 SPREADS = {
@@ -71,7 +71,7 @@ def test_agrees_with_monte_carlo(name: str):
     """Every number is that of ordinary Monte Carlo, within the scatter of both."""
     model, trials = MODELS[name], 40 * BLOCK
     even = simulate([model], 4 * BLOCK, 1).estimates[0]
-    plain = monte_carlo.simulate([model], trials, 2).estimates[0]
+    plain = monte_carlo([model], trials, 2).estimates[0]
 
     def close(a: float, b: float, width: float) -> None:
         assert abs(a - b) <= 0.5 * ERRORS_ALLOWED * width
@@ -320,7 +320,7 @@ def test_many_dimensions():
     spreads = {f"u{i}": Uniform(0.03) for i in range(count)}
     model = linear_model(spreads, [[1.0] * count], Largest((0,), 0.3), through_shared=True)
     chance = simulate([model], 4 * BLOCK, 1).estimates[0].chance
-    plain = monte_carlo.simulate([model], 20 * BLOCK, 1).estimates[0].chance
+    plain = monte_carlo([model], 20 * BLOCK, 1).estimates[0].chance
 
     assert plain.low - (plain.high - plain.low) <= chance.estimate <= plain.high + (plain.high - plain.low)
     assert chance.high - chance.low < 0.02
@@ -330,7 +330,7 @@ def test_other_spreads():
     """A spread without a quantile function is drawn at random; a known value is only added."""
     spreads = {"wait": Exponential(0.02), "known": Exactly(0.01), "x": Normal(0.01)}
     model = linear_model(spreads, [[1.0, 1.0, 1.0]], Largest((0,), 0.06))
-    even, plain = (run([model], 8 * BLOCK, 5).estimates[0] for run in (simulate, monte_carlo.simulate))
+    even, plain = (run([model], 8 * BLOCK, 5).estimates[0] for run in (simulate, monte_carlo))
 
     width = math.hypot(even.chance.high - even.chance.low, plain.chance.high - plain.chance.low)
     assert abs(even.chance.estimate - plain.chance.estimate) <= width

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.rarer_spreads import CurvilinearTrapezoid, Exponential, Gamma, StudentT
 from flipcheck.stack.spreads import Spread
-from flipcheck.stack.streams import BLOCK
 from tests.stack.models import ERRORS_ALLOWED
 
 DRAWS = 400_000

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy import special
 
-from flipcheck.stack import rice
 from flipcheck.stack.normal import FAR
+from flipcheck.stack.quasi_monte_carlo import rice
 
 RADII = [0.05, 0.5, 2.0, 5.0, 10.0, 50.0, 300.0, 1e4]
 

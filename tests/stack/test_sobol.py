@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.stats import qmc
 
-from flipcheck.stack import sobol
-from flipcheck.stack.sobol import DIMENSIONS, REPEATS, Sobol, _directions, _words
-from flipcheck.stack.streams import BLOCK
+from flipcheck.stack.monte_carlo.streams import BLOCK
+from flipcheck.stack.quasi_monte_carlo import sobol
+from flipcheck.stack.quasi_monte_carlo.sobol import DIMENSIONS, REPEATS, Sobol, _directions, _words
 
 COUNT = BLOCK // REPEATS
 

@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from flipcheck.errors import StackError
+from flipcheck.stack.monte_carlo.streams import BLOCK
+from flipcheck.stack.monte_carlo.trials import Drawing, collect
 from flipcheck.stack.rarer_spreads import StudentT
 from flipcheck.stack.spreads import Circle, Exactly, Normal, Triangular, Uniform
 from flipcheck.stack.stack import Stack
-from flipcheck.stack.streams import BLOCK
 from flipcheck.stack.terms import Term
-from flipcheck.stack.trials import Drawing, collect
 from tests.stack.models import ERRORS_ALLOWED
 
 # a chain of T = 3, 4 and 12 (times coefficients 1, -1, 0.5 of the last): 3, 4 and 12 again

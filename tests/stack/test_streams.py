@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flipcheck.stack.streams import BLOCK, seed_of, stream
+from flipcheck.stack.monte_carlo.streams import BLOCK, seed_of, stream
 
 
 def numbers(seed: int, key: str, block: int) -> list[float]:

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from flipcheck.stack.play import Given
-from flipcheck.stack.walls import Walls
+from flipcheck.stack.contact.play import Given
+from flipcheck.stack.contact.walls import Walls
 
 W, H = 150.0, 75.0
 TRIALS = 100_000

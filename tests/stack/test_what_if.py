@@ -8,15 +8,15 @@ from dataclasses import astuple
 import numpy as np
 import pytest
 
-from flipcheck.stack import quasi_monte_carlo
-from flipcheck.stack.contact import Hang, goes_on, short_of
+from flipcheck.stack.contact.two_pins import Hang, goes_on, short_of
 from flipcheck.stack.linear import LinearModel
 from flipcheck.stack.measures import Band, Largest, Measure, Radius
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.monte_carlo.simulate import simulate
+from flipcheck.stack.monte_carlo.streams import BLOCK
+from flipcheck.stack.quasi_monte_carlo.simulate import simulate as quasi_monte_carlo
+from flipcheck.stack.quasi_monte_carlo.what_if import LARGEST, WhatIf, edge, largest, with_size
 from flipcheck.stack.rarer_spreads import Exponential
 from flipcheck.stack.spreads import Circle, Exactly, Normal, Spread, Trapezoid, Triangular, Uniform
-from flipcheck.stack.streams import BLOCK
-from flipcheck.stack.what_if import LARGEST, WhatIf, edge, largest, with_size
 from tests.stack.models import error_of_share, linear_model, two_pins
 
 TRIALS = 4 * BLOCK
@@ -268,7 +268,7 @@ def test_farthest_on_paper():
 def test_chance_is_that_of_a_run():
     """Without any change the chance is that of a run on the same points, but for how its weights are evened out."""
     model = clearance_model(Hang.LOOSE)
-    run, found = quasi_monte_carlo.simulate([model], 2 * BLOCK, 17), WhatIf(model, BLOCK + 1, 17).interval()
+    run, found = quasi_monte_carlo([model], 2 * BLOCK, 17), WhatIf(model, BLOCK + 1, 17).interval()
 
     for one, other in zip(astuple(run.estimates[0].chance), astuple(found), strict=True):
         assert one == pytest.approx(other, abs=1e-5)

@@ -7,10 +7,10 @@ import math
 import numpy as np
 import pytest
 
-from flipcheck.stack.contact import Hang
+from flipcheck.stack.contact.two_pins import Hang
 from flipcheck.stack.linear import LinearModel
 from flipcheck.stack.measures import Band, Largest, Radius
-from flipcheck.stack.monte_carlo import simulate
+from flipcheck.stack.monte_carlo.simulate import simulate
 from flipcheck.stack.spreads import Arcsine, Circle, Normal, Trapezoid, Triangular, Uniform
 from flipcheck.stack.worst_case import bounds
 from tests.stack.models import linear_model, two_pins

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from flipcheck.decide.layout import layouts
+from flipcheck.decide.fixture.layout import layouts
 from flipcheck.flip.frames import NORMALS
 from flipcheck.show.drawing.ordinates import ordinates, reach
 from flipcheck.show.drawing.symbols import BAR, fence_bar, locator_mark, nest_mark, pair_mark, push_arrow
@@ -17,7 +17,7 @@ from flipcheck.show.words import TURNED, in_units
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from flipcheck.decide.layout import Layout
+    from flipcheck.decide.fixture.layout import Layout
     from flipcheck.flip.frames import Face, Point
     from flipcheck.job.records import Job, Method
 

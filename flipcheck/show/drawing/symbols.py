@@ -15,7 +15,7 @@ from flipcheck.show.words import in_units
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from flipcheck.decide.layout import Locator, PlacedPair
+    from flipcheck.decide.fixture.layout import Locator, PlacedPair
     from flipcheck.flip.frames import Point
     from flipcheck.job.records import Side
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from flipcheck.decide.layout import Layout, Locator, PlacedPair
+    from flipcheck.decide.fixture.layout import Layout, Locator, PlacedPair
     from flipcheck.flip.frames import Point
 
     #: Left, bottom, right, top, in points from the origin of the plan.

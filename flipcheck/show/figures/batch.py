@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from flipcheck.decide.wording import chance_text, percent
-from flipcheck.show.batch_text import groups, headline
+from flipcheck.show.batch.text import groups, headline
 from flipcheck.show.ink import DEEP, INK, MUTED, PALE, SMALL, name_axes, plain_axes, say, title
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from flipcheck.decide.batch import Batch, Rejects
+    from flipcheck.decide.batch.batch import Batch, Rejects
 
 
 #: How far the numbers and the name of the upright axis reach out, points.

@@ -28,10 +28,10 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from flipcheck.decide.batch import Batch
+    from flipcheck.decide.batch.batch import Batch
     from flipcheck.decide.results import PairResult, Result
     from flipcheck.decide.survey import Cloud
-    from flipcheck.decide.sweep_results import Sweep
+    from flipcheck.decide.sweep.results import Sweep
     from flipcheck.job.records import Job
 
     Draw = Callable[[Axes], Axes]

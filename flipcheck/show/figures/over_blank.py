@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.decide.layout import layouts
+from flipcheck.decide.fixture.layout import layouts
 from flipcheck.show.drawing.symbols import locator_mark, pair_mark
 from flipcheck.show.drawing.tags import Row, Spots, points_of, rows_of
 from flipcheck.show.figures.contours import filled_contours
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from numpy.typing import NDArray
 
-    from flipcheck.decide.layout import Layout
+    from flipcheck.decide.fixture.layout import Layout
     from flipcheck.decide.survey import BlankMap
     from flipcheck.flip.frames import Point
     from flipcheck.job.records import Job, Method

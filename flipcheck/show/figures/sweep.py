@@ -27,7 +27,7 @@ from flipcheck.show.ink import (
     title,
     wrapped,
 )
-from flipcheck.show.sweep_words import p95_title
+from flipcheck.show.sweep.words import p95_title
 from flipcheck.show.words import in_units, part
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from numpy.typing import NDArray
 
-    from flipcheck.decide.sweep_results import Sweep, Varied
+    from flipcheck.decide.sweep.results import Sweep, Varied
 
     Array = NDArray[np.float64]
 

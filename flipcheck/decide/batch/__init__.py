@@ -1,0 +1,1 @@
+"""A whole batch: parts that share the machine."""

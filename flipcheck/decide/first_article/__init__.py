@@ -1,0 +1,1 @@
+"""What the first parts say, and what to type in."""

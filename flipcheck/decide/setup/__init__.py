@@ -1,0 +1,1 @@
+"""The work on one part, step by step."""

@@ -1,0 +1,1 @@
+"""How the answer changes with any number of the job, or with two."""

@@ -1,0 +1,1 @@
+"""Published numbers, and what flipcheck makes of them."""

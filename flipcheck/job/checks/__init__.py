@@ -1,0 +1,1 @@
+"""Jobs that are well written and still impossible."""

@@ -1,0 +1,1 @@
+"""How the first article is shown."""

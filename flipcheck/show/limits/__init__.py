@@ -1,0 +1,1 @@
+"""How limits are shown."""

@@ -1,0 +1,1 @@
+"""The report: what it says, section by section."""

@@ -1,0 +1,1 @@
+"""The setup sheet: one page to take to the machine."""

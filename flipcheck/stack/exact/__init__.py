@@ -1,0 +1,1 @@
+"""Exact chances of linear models, without any trials."""

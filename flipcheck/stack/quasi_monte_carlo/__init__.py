@@ -1,0 +1,1 @@
+"""Quasi-Monte Carlo: evenly spread points, what is known exactly left undrawn, fewer trials."""

@@ -1,0 +1,185 @@
+"""Counting trials on evenly spread points, repeat by repeat."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from flipcheck.stack.estimate import products
+from flipcheck.stack.monte_carlo.histogram import ranges
+from flipcheck.stack.monte_carlo.streams import BLOCK
+from flipcheck.stack.quasi_monte_carlo.conditional import conditional
+from flipcheck.stack.quasi_monte_carlo.draws import QuasiPlan
+from flipcheck.stack.quasi_monte_carlo.own_scatter import own_scatter
+from flipcheck.stack.quasi_monte_carlo.sobol import REPEATS
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from flipcheck.stack.linear import LinearModel
+    from flipcheck.stack.monte_carlo.histogram import Range
+    from flipcheck.stack.quasi_monte_carlo.conditional import Conditional
+    from flipcheck.stack.quasi_monte_carlo.sobol import Kept
+
+    Array = NDArray[np.float64]
+
+#: Bins of the histogram of each measure's offset, and as many as are left where scatter smooths over them.
+BINS, _TOGETHER = 2000, 3
+COARSE = BINS >> _TOGETHER
+#: Where the bins of each trial's repeat begin, shape (BLOCK,).
+_FIRST_BIN = np.tile(np.arange(REPEATS) * BINS, BLOCK // REPEATS)
+#: Trials that are added up side by side: adding few at a time is slow.
+_ABREAST = 16 * REPEATS
+
+
+@dataclass(eq=False)
+class Sums:
+    """What the trials of one model add up to, by repeat: S repeats, Q measures, M outputs, C contacts.
+
+    Attributes
+    ----------
+    trials: Trials run, shape (S,).
+    on: Trials that go on, shape (S,).
+    weight: What these count together, shape (S,).
+    good: The chance that each passes every measure, counted and summed, shape (S,).
+    passed: The same of each measure, shape (Q, S).
+    histogram: The offset of each measure in equal bins, shape (Q, S, BINS).
+    moments: Sums of the offsets in each of the bins put together, shape (Q, COARSE).
+    ends: Smallest and largest offset of each measure, shape (Q, 2).
+    outputs, values: Sums and sums of squares of the outputs and of the offsets, from their middles, (2, M) and (2, Q).
+    poses: Sums (first row) and sums of products of the contact rows, from their mean pose, shape (1 + 3 C, 3 C).
+    """
+
+    trials: Array
+    on: Array
+    weight: Array
+    good: Array
+    passed: Array
+    histogram: Array
+    moments: Array
+    ends: Array
+    outputs: Array
+    values: Array
+    poses: Array
+
+    def add(self, other: Sums) -> None:
+        """Take in the next block."""
+        for name in self.__dataclass_fields__:
+            if name != "ends":
+                mine = getattr(self, name)
+                mine += getattr(other, name)
+        np.minimum(self.ends[:, 0], other.ends[:, 0], out=self.ends[:, 0])
+        np.maximum(self.ends[:, 1], other.ends[:, 1], out=self.ends[:, 1])
+
+
+class Passing:
+    """How likely the trials of one model are to pass.
+
+    Parameters
+    ----------
+    model: The model.
+    seed: Of the run.
+    kept: As of `Sobol`.
+    """
+
+    def __init__(self, model: LinearModel, seed: int, kept: Kept | None = None) -> None:
+        self.model = model
+        self.scatter = own_scatter(model)
+        self.conditionals: list[Conditional] = [
+            conditional(model, measure, std) for measure, std in zip(model.measures, self.scatter.stds, strict=True)
+        ]
+        self.plan = QuasiPlan(model, self.scatter, seed, kept)
+
+    def good(self, number: int, widen: float = 0.0) -> Array:
+        """The chance that each trial of a block goes on and passes every measure, summed by repeat, shape (S,).
+
+        `widen`: what every radial clearance is larger by, mm.
+        """
+        block = self.plan.sample(number, widen)
+        good = block.weight * block.on
+        for ask in self.conditionals:
+            good *= ask.passes(ask.measure.value(block.outputs), block.outputs)
+        # the weights have the mean 1 only over all trials
+        on, weight = _by_repeat(block.on.astype(float)), _by_repeat(block.weight * block.on)
+        return _by_repeat(good) * np.divide(on, weight, out=np.zeros(REPEATS), where=weight > 0.0)
+
+    def short(self, number: int) -> Array:
+        """How much too small all radial clearances are for each trial of a block to go on, mm, shape (BLOCK,)."""
+        return self.plan.short(number)
+
+
+class Counter(Passing):
+    """Counts the trials of one model; parameters as of `Passing`."""
+
+    def __init__(self, model: LinearModel, seed: int) -> None:
+        super().__init__(model, seed)
+        self.ranges: tuple[Range, ...] = ranges(model)
+        self.middles = np.array([measure.value(model.expected[:, None])[0] for measure in model.measures])
+
+    def count(self, number: int, trials: int) -> Sums:
+        """Count the first `trials` trials of a block."""
+        block = self.plan.sample(number)
+        counted = np.arange(BLOCK) < trials
+        on = block.on & counted
+        weight, every = block.weight * on, bool(on.all())
+        good = weight.copy()
+        passed, values = np.zeros((len(self.conditionals), REPEATS)), np.zeros((2, len(self.conditionals)))
+        histogram = np.zeros((len(self.conditionals), REPEATS, BINS))
+        moments = np.zeros((len(self.conditionals), COARSE))
+        ends = np.tile([np.inf, -np.inf], (len(self.conditionals), 1))
+        for q, ask in enumerate(self.conditionals):
+            offset = ask.measure.value(block.outputs)
+            chance = ask.passes(offset, block.outputs)
+            good *= chance
+            chance *= weight
+            passed[q] = _by_repeat(chance)
+            bins = _bins(self.ranges[q], offset)
+            histogram[q] = _histogram(bins, weight)
+            moments[q] = np.bincount(bins >> _TOGETHER, weight * offset, COARSE)
+            inside = offset if every else offset[on]
+            if len(inside):
+                ends[q] = inside.min(), inside.max()
+            values[:, q] = _moments(offset - self.middles[q], weight)
+        expected = self.model.expected
+        outputs = np.array([_moments(row - at, weight) for row, at in zip(block.outputs, expected, strict=True)]).T
+        hung = block.poses - self.model.means[self.model.source_means.size :, None]
+        poses = np.vstack([(hung * weight).sum(axis=1)[None], products(hung, weight)])
+        return Sums(
+            trials=_by_repeat(counted.astype(float)),
+            on=_by_repeat(on.astype(float)),
+            weight=_by_repeat(weight),
+            good=_by_repeat(good),
+            passed=passed,
+            histogram=histogram,
+            moments=moments,
+            ends=ends,
+            outputs=outputs,
+            values=values,
+            poses=poses,
+        )
+
+
+def _by_repeat(row: Array) -> Array:
+    return row.reshape(-1, _ABREAST).sum(axis=0).reshape(-1, REPEATS).sum(axis=0)
+
+
+def _moments(off: Array, weight: Array) -> tuple[float, float]:
+    weighed = off * weight
+    total = float(weighed.sum())
+    weighed *= off
+    return total, float(weighed.sum())
+
+
+def _bins(span: Range, values: Array) -> NDArray[np.intp]:
+    """The bin of each value, shape (BLOCK,)."""
+    place = values - span.low
+    place *= BINS / (span.high - span.low)
+    return np.clip(place, 0, BINS - 1).astype(np.intp)
+
+
+def _histogram(bins: NDArray[np.intp], weight: Array) -> Array:
+    """Weights by repeat and bin, shape (REPEATS, BINS)."""
+    places = bins + _FIRST_BIN
+    return np.bincount(places, weight, REPEATS * BINS).reshape(REPEATS, BINS).astype(float, copy=False)
