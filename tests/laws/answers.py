@@ -112,7 +112,8 @@ class Simulated:
 def simulated(job: Job, *, plain: bool = False, seed: int = 1) -> Simulated:
     """The first method of a job, worked out on one block of trials."""
     model = model_of(job).linear
-    run = (monte_carlo if plain else quasi_monte_carlo).simulate([model], BLOCK, seed)
+    simulate = monte_carlo if plain else quasi_monte_carlo
+    run = simulate([model], BLOCK, seed)
     (told,) = run.estimates
     pairs = range(len(job.pairs))
     return Simulated(
