@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flipcheck.cli import main
+from flipcheck.cli.main import main
 
 if __name__ == "__main__":
     main()

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from flipcheck import cli
+from flipcheck.cli.main import main
 from tests.test_cli import JOB, Ended
 
 
@@ -24,7 +24,7 @@ def run(capsys: pytest.CaptureFixture[str]):
 
     def run(*arguments: str) -> Ended:
         with pytest.raises(SystemExit) as ended:
-            cli.main(arguments)
+            main(arguments)
         out, err = capsys.readouterr()
         return int(ended.value.code or 0), out, err
 

@@ -21,7 +21,7 @@ MODULES = sorted(
 )
 
 #: Ground floor first: a module imports from its own room and from the floors below it.
-FLOORS = ["errors", "files", "tables", "stack", "job", "flip", "decide", "show", "shell", "cli"]
+FLOORS = ["errors", "files", "tables", "stack", "job", "flip", "decide", "show", "cli"]
 
 #: Packages that one module alone may import.
 ONLY_IN = {"pint": {"flipcheck.job.quantities"}, "uncertainties": {"flipcheck.stack.first_order"}}

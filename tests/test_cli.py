@@ -14,8 +14,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from flipcheck import __version__, cli
-from flipcheck import shell as streams
+from flipcheck import __version__
+from flipcheck.cli import main as command_line
+from flipcheck.cli import shell as streams
 from flipcheck.decide.check import check
 from flipcheck.decide.compare import compare
 from flipcheck.decide.settle import MOST
@@ -121,7 +122,7 @@ def test_help_is_light():
     heavy = ["numpy", "scipy", "pydantic", "pint", "matplotlib", "uncertainties"]
     code = f"""
 import sys
-from flipcheck.cli import main
+from flipcheck.cli.main import main
 try:
     main(["--help"])
 finally:
@@ -367,7 +368,7 @@ def test_interrupt_outside_a_command(run, monkeypatch: pytest.MonkeyPatch):
     def interrupted(**_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(cli, "app", interrupted)
+    monkeypatch.setattr(command_line, "app", interrupted)
     assert (130, "", "flipcheck: interrupted\n") == run("check")
 
 

@@ -6,13 +6,13 @@ import json
 
 import pytest
 
-from flipcheck import cli
+from flipcheck.cli.main import main
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
     """The code, stdout and stderr of a command."""
     with pytest.raises(SystemExit) as ended:
-        cli.main(["fits", *arguments])
+        main(["fits", *arguments])
     return int(ended.value.code or 0), *capsys.readouterr()
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from flipcheck import cli
+from flipcheck.cli.arguments import LIMITS_TRIALS, MOST_KEPT
 from flipcheck.decide.limits import limits as decided
 from flipcheck.decide.limits.limits import TRIALS, limits
 from flipcheck.decide.validation import validation
@@ -76,7 +76,7 @@ def test_trials_unless_given_are_those_of_the_library(run, job: str):
     """Without --trials and --seed the answer is that of the library."""
     _, out, _ = run("limits", job, "--json", "--method", "touched corner")
     assert limits_to_json(limits(read_job(job), ["touched corner"])) == out
-    assert TRIALS == json.loads(out)["trials"] == cli.LIMITS_TRIALS
+    assert TRIALS == json.loads(out)["trials"] == LIMITS_TRIALS
 
 
 @pytest.mark.parametrize(
@@ -123,7 +123,7 @@ def test_interrupt(run, job: str, monkeypatch: pytest.MonkeyPatch):
 @posix
 def test_interrupt_by_a_signal():
     """A signal ends long work at once."""
-    started = shell("limits", "--trials", str(cli.MOST_KEPT))
+    started = shell("limits", "--trials", str(MOST_KEPT))
     assert started.stderr is not None
     assert b"No job given" in started.stderr.readline()
     time.sleep(0.5)

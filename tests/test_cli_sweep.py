@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from flipcheck import cli
+from flipcheck.cli.arguments import SWEEP_TRIALS
 from flipcheck.decide.sweep import sweep as decided
 from flipcheck.decide.sweep.sweep import TRIALS, SweepInterruptedError, sweep
 from flipcheck.job.reader import read_job
@@ -92,7 +92,7 @@ def test_trials_unless_given_are_those_of_the_library(run, job: str):
     arguments = ("--vary", "errors.seating=0:0.1:2", "--method", "fence and stop", "--json")
     _, out, _ = run("sweep", job, *arguments)
     assert sweep_to_json(sweep(read_job(job), "errors.seating=0:0.1:2", ["fence and stop"])) == out
-    assert TRIALS == json.loads(out)["trials"] == cli.SWEEP_TRIALS
+    assert TRIALS == json.loads(out)["trials"] == SWEEP_TRIALS
 
 
 @pytest.mark.parametrize(

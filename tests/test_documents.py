@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 import typer
 
-from flipcheck import cli
+from flipcheck.cli.main import app
 from flipcheck.job.fits import parse_fit
 from flipcheck.job.reader import parse_job
 from flipcheck.show.words import THE_TURN
@@ -61,7 +61,7 @@ def test_every_command_is_on_its_page():
         for option in re.findall(r"--\w+", row[0])
         for command in re.findall(r"`(\w+)`", row[1])
     }
-    commands = typer.main.get_command(cli.app).commands
+    commands = typer.main.get_command(app).commands
     options = {(name, text) for name, command in commands.items() for p in command.params for text in p.opts}
 
     assert {(name, text) for name, text in options if text.startswith("--")} == told

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from flipcheck.cli import app
+from flipcheck.cli.main import app
 
 PAGES = Path(__file__).parent.parent / "docs" / "how-to"
 LIST = PAGES / "questions.md"

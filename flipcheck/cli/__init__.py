@@ -1,0 +1,1 @@
+"""The command line, one module for each kind of command. What a command needs is imported when it runs."""
