@@ -65,3 +65,15 @@ def test_an_outline_counts_as_one_pair():
 def test_webs_are_not_read():
     """Of webs alone no shift can be read."""
     assert not readings(model_of(PINS, {}, pairs=[WEB])).any()
+
+
+@pytest.mark.parametrize(("apart", "turned"), [(1.2, True), (0.8, False)])
+def test_how_far_apart_tells_a_turn(apart: float, turned: bool):
+    """Nearer than 0.5 mm to their middle, on root mean square, two places count as one; 0.6 mm away they do not."""
+    seen = read([0.0, 0.0, -0.001, 0.0, 0.001, 0.0], hole(60, 40), hole(60 + apart, 40))
+    assert seen[4] == pytest.approx(0.001 if turned else 0.0, abs=1e-12)
+
+
+def test_of_webs_alone_there_is_a_row_for_each_component():
+    """Six components of the field, over six and the one output of the web."""
+    assert (6, 7) == readings(model_of(PINS, {}, pairs=[WEB])).shape

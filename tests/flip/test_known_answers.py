@@ -254,3 +254,42 @@ def test_fence_turns_about_the_middle_of_its_side():
     found = effects(model_of(fence, {"fence_angle": ONE}, (LENGTH / 2, WIDTH)), "fence_angle")
 
     assert pytest.approx(0.0, abs=1e-12) == found[0, 1, 0]
+
+
+def test_bit_opens_holes_by_its_diameter_and_by_the_whole_runout():
+    """A bit 0.01 too thick that runs out by 0.04 cuts 0.05 wider: half of it is radial clearance, all of it is room.
+
+    A bolt has as much more room, and never fewer than the narrower hole has: 6.0 in holes of 6.2 and 6.5 passes
+    nominally for 0.35, and the slack may be 0.2 less before it does not go into the narrower one.
+    """
+    errors = {"bit_diameter": {"std": 0.001, "bias": 0.01}, "bit_runout": 0.04}
+    bolt = {"name": "bolt", "kind": "hole", "at": [60, 40], "bolt": 6.0, "hole_a": 6.2, "hole_b": 6.5}
+    job = make_job({**PINS, "holes_by_bit": True}, errors=errors, pairs=[bolt])
+    linear = flip_model(job, job.methods[0]).linear
+    (measure,) = linear.measures
+
+    assert linear.contacts[0].clearance @ linear.source_means == pytest.approx([0.025, 0.025])
+    assert linear.expected[measure.slack] == pytest.approx(0.05)
+    assert (measure.limit, measure.need) == pytest.approx((0.35, -0.2))
+
+
+@pytest.mark.parametrize(
+    ("errors", "corner"),
+    [
+        ({"fence_angle": ONE}, (178.0, 30.0)),
+        ({"fence_angle": ONE, "rehoming": {"std": 5.0}}, (178.0, 30.0)),
+        ({"fence_angle": {"std": 1e-5}, "machine_squareness": ONE}, (100.0, 105.0)),
+    ],
+    ids=["turned", "turned and shifted", "sheared"],
+)
+def test_exposed_corner_of_an_outline(errors: dict[str, Any], corner: tuple[float, float]):
+    """x and y of an outline speak of the corner that scatters most.
+
+    A fence out by f turns all by 2 f about (90, 30): the corner farthest from there moves most, however much all shift
+    together. A machine out of square shears by 2 g y, and 1 mm/m of that outdoes a hundredth of it in the fence.
+    """
+    rim = {"name": "rim", "kind": "outline", "points": [[10, 20], [178, 30], [100, 105]], "allowed": 0.1}
+    job = make_job(FENCE, errors=errors, pairs=[rim])
+    (target,) = flip_model(job, job.methods[0]).targets
+
+    assert corner == target.at

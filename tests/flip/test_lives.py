@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -159,3 +160,24 @@ def test_travel_acts_by_both_faces_alike(method: dict[str, Any], centre: tuple[f
 
     assert by_face[0] == pytest.approx(-away)
     assert by_face[1] == pytest.approx(away)
+
+
+def test_what_moves_between_the_faces_acts_by_face_b():
+    """Face A was cut before the blank grew: only where it lies, and what is cut, in setup B knows of it."""
+    for way, method in WAYS.items():
+        model = every_source(method)
+        for source, rows in zip(model.linear.sources, model.linear.source_rows, strict=True):
+            if source.name in ("moisture", "temperature"):
+                assert not model.by_face[0, :, rows].any(), (way, source.key)
+                assert model.by_face[1, :, rows].any(), (way, source.key)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_keys_of_the_draws_stay_what_they_are(way: str):
+    """The key of a draw is its random stream: a seed gives the same parts only as long as no key changes."""
+    text = (Path(__file__).parent / "keys.txt").read_text(encoding="utf-8").strip()
+    blocks = {head: lines.split("\n  ") for head, _, lines in (b.partition("\n  ") for b in text.split("\n\n")[1:])}
+    linear = every_source(WAYS[way]).linear
+
+    drawn = [drawn.key for drawn in (*linear.sources, *linear.contacts)]
+    assert sorted(blocks["every way"] + blocks[way]) == sorted(drawn)
