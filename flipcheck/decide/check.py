@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+from flipcheck.decide.heights import with_heights, zeroed
 from flipcheck.decide.judge import judge
 from flipcheck.decide.results import MethodResult, Result
 from flipcheck.decide.settle import MOST, Settled
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
     from flipcheck.decide.heights import WebHeights
     from flipcheck.decide.results import Recommendation
+    from flipcheck.decide.zero_z import ZeroAdvice
     from flipcheck.job.records import Job, Method
     from flipcheck.stack.estimate import Estimate
     from flipcheck.stack.monte_carlo.simulate import Run
@@ -58,7 +60,7 @@ def check(
     """
     chosen = job.methods[0] if method is None else method_named(job, method)
     run, methods = run_methods(job, [chosen], trials, rng, plain, threads, progress)
-    return result(job, run, methods, trials)
+    return result(job, run, with_heights(job, methods, zeroed(job, [chosen.zero_z], run.seed)), trials)
 
 
 def refuse_impossible(job: Job) -> None:
@@ -116,6 +118,7 @@ def result(
     trials: Trials,
     advice: Recommendation | None = None,
     webs: tuple[WebHeights, ...] = (),
+    zero_z: ZeroAdvice | None = None,
 ) -> Result:
     """The answer to the user."""
     settled = run.settled if trials == "auto" else None
@@ -132,4 +135,5 @@ def result(
         settled=settled,
         between=job.changes,
         heights=webs,
+        zero_z=zero_z,
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.check import method_named, result, run_methods
-from flipcheck.decide.heights import heights
+from flipcheck.decide.heights import by_web, with_heights, zeroed
 from flipcheck.decide.results import MethodResult, Recommendation, Result
 from flipcheck.decide.wording import chance_text, goal_text, percent, seat, share_text
+from flipcheck.decide.zero_z import zero_advice
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -37,8 +38,10 @@ def compare(
     run, judged = run_methods(job, chosen, trials, rng, plain, threads, progress)
     order = sorted(range(len(judged)), key=lambda i: (-judged[i].chance.estimate, judged[i].minutes or 0.0, i))
     ties = {judged[i].name: {judged[j].name for j in order if j != i and tied(run, i, j)} for i in order}
-    ranked = tuple(judged[i] for i in order)
-    return result(job, run, ranked, trials, recommend(ranked, job.goal, ties), heights(job, run.seed))
+    ways = zeroed(job, seed=run.seed)
+    ranked = with_heights(job, [judged[i] for i in order], ways)
+    advice = recommend(ranked, job.goal, ties)
+    return result(job, run, ranked, trials, advice, by_web(job, ways), zero_advice(job, ways, advice.method))
 
 
 def tied(run: Run | QuasiRun, first: int, second: int) -> bool:

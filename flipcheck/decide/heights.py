@@ -1,23 +1,54 @@
-"""Where to touch off Z: each web by each of the three ways, whatever the methods of the job do."""
+"""Where to touch off Z: each web, and the depths of its two cuts, by each of the three ways."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, get_args
 
 import numpy as np
 
+from flipcheck.decide.results import Spreadout
 from flipcheck.flip.zeroing import webs_model
 from flipcheck.job.records import WebPair, ZeroZ
-from flipcheck.stack.exact.characteristic import chances
+from flipcheck.stack.exact.characteristic import chances, quantile
+from flipcheck.stack.intervals import Chance
+from flipcheck.stack.exact.joint import exact
 from flipcheck.stack.quasi_monte_carlo.simulate import simulate
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from flipcheck.decide.results import MethodResult
     from flipcheck.job.records import Job
+    from flipcheck.stack.estimate import Estimate
     from flipcheck.stack.linear import LinearModel
 
-#: Trials for a web whose chance has no exact value, and chances closer than this count as one.
+#: Trials for what has no exact value, and chances closer than this count as one.
 TRIALS, SAME = 65_536, 1e-4
+_QUANTILES = {"p01": 0.01, "p05": 0.05, "p95": 0.95, "p99": 0.99}
+#: An effect smaller than this (mm for each mm, or for each unit of a change) has dropped out.
+_NONE = 1e-9
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What one error of the job does to the thickness of a web by one way of touching off Z.
+
+    Attributes
+    ----------
+    source: Name of the error.
+    slope: What one unit of it adds to the thickness, mm; the sum where it is drawn more than once; 0: it drops out.
+    draws: How many draws of it act: the bed under one face, or under both.
+    mean, std: Mean and standard deviation that it gives to the thickness, mm.
+    """
+
+    source: str
+    slope: float
+    draws: int
+    mean: float
+    std: float
 
 
 @dataclass(frozen=True)
@@ -27,16 +58,22 @@ class ByZero:
     Attributes
     ----------
     zero_z: Where Z is touched off, as in the job file.
-    chance: Share within the limits.
+    chance: Share within the limits; low and high are the same where it has an exact value.
     through: Share that is cut through: nothing is left of the web.
     mean, std: Thickness, mm.
+    depth_a, depth_b: Depth of each cut below the surface it was cut into, when face B is cut; None for a face that is
+        left as it is.
+    effects: One for each error of the job that could act on a height.
     """
 
     zero_z: ZeroZ
-    chance: float
-    through: float
+    chance: Chance
+    through: Chance
     mean: float
     std: float
+    depth_a: Spreadout | None = None
+    depth_b: Spreadout | None = None
+    effects: tuple[Effect, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -57,38 +94,141 @@ class WebHeights:
 
     @property
     def best(self) -> tuple[ZeroZ, ...]:
-        """The ways with the highest chance: more than one where they are the same to 1 in 10,000."""
-        most = max(way.chance for way in self.ways)
-        return tuple(way.zero_z for way in self.ways if way.chance > most - SAME)
+        """The ways with the highest chance: several where they are the same to 1 in 10,000, or to what trials tell."""
+        return best_of({way.zero_z: way.chance for way in self.ways})
+
+
+@dataclass(frozen=True)
+class Zeroed:
+    """All webs of a job with Z touched off in one way.
+
+    Attributes
+    ----------
+    zero_z: The way.
+    chance: Share of all blanks in which every web is within its limits.
+    webs: One a web, in the order of the job.
+    """
+
+    zero_z: ZeroZ
+    chance: Chance
+    webs: tuple[ByZero, ...]
+
+
+def best_of(chances: dict[ZeroZ, Chance]) -> tuple[ZeroZ, ...]:
+    """The ways whose chance is the highest, or not told from it: by `SAME`, or by the intervals of the two."""
+    most = max(chances.values(), key=lambda chance: chance.estimate)
+    return tuple(way for way, chance in chances.items() if not _below(chance, most))
+
+
+def _below(chance: Chance, most: Chance) -> bool:
+    doubt = math.hypot(chance.high - chance.estimate, most.estimate - most.low)
+    return most.estimate - chance.estimate > max(SAME, doubt)
 
 
 def heights(job: Job, seed: int = 1) -> tuple[WebHeights, ...]:
-    """Every web of a job by every way of touching off Z; empty where the job has no webs.
+    """Every web of a job by every way of touching off Z; empty where the job has no webs."""
+    return by_web(job, zeroed(job, seed=seed))
 
-    Without trials where the chance has an exact value, else from evenly spread points.
-    """
-    webs = tuple(pair for pair in job.pairs if isinstance(pair, WebPair))
-    if not webs:
-        return ()
-    ways = [_by_zero(webs_model(job, webs, zero_z), zero_z, seed) for zero_z in get_args(ZeroZ)]
+
+def by_web(job: Job, ways: Sequence[Zeroed]) -> tuple[WebHeights, ...]:
+    """What was found way by way, web by web."""
     return tuple(
-        WebHeights(pair.name, *pair.limits, each) for pair, each in zip(webs, zip(*ways, strict=True), strict=True)
+        WebHeights(pair.name, *pair.limits, tuple(way.webs[number] for way in ways))
+        for number, pair in enumerate(_webs(job))
     )
 
 
-def _by_zero(model: LinearModel, zero_z: ZeroZ, seed: int) -> list[ByZero]:
-    shares = _shares(model, seed)
-    stds = np.sqrt(np.square(model.coefficients * model.stds).sum(axis=1))
-    return [
-        ByZero(zero_z, within, through, float(mean), float(std))
-        for within, through, mean, std in zip(shares[::2], shares[1::2], model.expected, stds, strict=True)
-    ]
+def with_heights(job: Job, methods: Sequence[MethodResult], ways: Sequence[Zeroed]) -> tuple[MethodResult, ...]:
+    """Results of methods with the heights that each touches off by put beside its webs."""
+    if not ways:
+        return tuple(methods)
+    found = {way.zero_z: dict(zip((pair.name for pair in _webs(job)), way.webs, strict=True)) for way in ways}
+    zeros = {method.name: found[method.zero_z] for method in job.methods if method.zero_z in found}
+    return tuple(
+        replace(method, pairs=tuple(replace(pair, heights=zeros[method.name].get(pair.name)) for pair in method.pairs))
+        for method in methods
+    )
 
 
-def _shares(model: LinearModel, seed: int) -> list[float]:
-    """The share of blanks that pass each measure."""
-    known = chances(model)
-    if None not in known:
-        return [share for share in known if share is not None]
-    estimate = simulate([model], TRIALS, seed).estimates[0]
-    return [estimate.passed(q).estimate if share is None else share for q, share in enumerate(known)]
+def zeroed(job: Job, ways: Iterable[ZeroZ] = get_args(ZeroZ), seed: int = 1) -> tuple[Zeroed, ...]:
+    """The webs of a job by some ways of touching off Z; empty where the job has no webs.
+
+    Without trials where there is an exact value, else from evenly spread points.
+    """
+    webs = _webs(job)
+    return tuple(_Way(job, webs, zero_z, seed).zeroed() for zero_z in ways) if webs else ()
+
+
+def _webs(job: Job) -> tuple[WebPair, ...]:
+    return tuple(pair for pair in job.pairs if isinstance(pair, WebPair))
+
+
+class _Way:
+    """Works out the webs of a job by one way of touching off Z."""
+
+    def __init__(self, job: Job, webs: tuple[WebPair, ...], zero_z: ZeroZ, seed: int) -> None:
+        self._job, self._webs, self._zero_z, self._seed = job, webs, zero_z, seed
+        self._model = webs_model(job, webs, zero_z)
+        self._stds = np.sqrt(np.square(self._model.coefficients * self._model.stds).sum(axis=1))
+
+    def zeroed(self) -> Zeroed:
+        """Everything about them."""
+        count = len(self._webs)
+        known = chances(replace(self._model, measures=self._model.measures[: 2 * count]))
+        shares = [self._run.passed(q) if share is None else _certain(share) for q, share in enumerate(known)]
+        together = shares[0] if count == 1 else self._together()
+        webs = (self._web(number, shares[number], shares[count + number]) for number in range(count))
+        return Zeroed(self._zero_z, together, tuple(webs))
+
+    @cached_property
+    def _run(self) -> Estimate:
+        return simulate([self._model], TRIALS, self._seed).estimates[0]
+
+    def _together(self) -> Chance:
+        limits = replace(self._model, measures=self._model.measures[: len(self._webs)])
+        share, _ = exact(limits)
+        return simulate([limits], TRIALS, self._seed).estimates[0].chance if share is None else _certain(share)
+
+    def _web(self, number: int, chance: Chance, through: Chance) -> ByZero:
+        pair, row = self._webs[number], 3 * number
+        return ByZero(
+            self._zero_z,
+            chance,
+            through,
+            mean=float(self._model.expected[row]),
+            std=float(self._stds[row]),
+            depth_a=self._depth(row + 1) if pair.depth_a else None,
+            depth_b=self._depth(row + 2) if pair.depth_b else None,
+            effects=tuple(_effects(self._job, self._model, row)),
+        )
+
+    def _depth(self, row: int) -> Spreadout:
+        q = 2 * len(self._webs) + row - row // 3 - 1
+        quantiles = {}
+        for name, share in _QUANTILES.items():
+            known = quantile(self._model, row, share)
+            quantiles[name] = self._run.quantile(q, share) if known is None else known
+        return Spreadout(float(self._model.expected[row]), float(self._stds[row]), quantiles)
+
+
+def _effects(job: Job, model: LinearModel, row: int) -> Iterator[Effect]:
+    slopes = model.coefficients[row]
+    for name in _acting(job):
+        columns = [i for i, source in enumerate(model.sources) if source.name == name and abs(slopes[i]) > _NONE]
+        yield Effect(
+            name,
+            float(slopes[columns].sum()),
+            len(columns),
+            float((slopes * model.source_means)[columns].sum()),
+            float(np.sqrt(np.square((slopes * model.stds)[columns]).sum())),
+        )
+
+
+def _acting(job: Job) -> list[str]:
+    """The errors and changes of a job that can act on a height, whether or not they do."""
+    given = [(name, getattr(job.errors, name)) for name in ("stock_thickness", "bed_flatness", "z_touch")]
+    return [name for name, spread in given if spread is not None and (spread.std or spread.mean)] + list(job.changes)
+
+
+def _certain(share: float) -> Chance:
+    return Chance(share, share, share)

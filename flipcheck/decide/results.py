@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from flipcheck.decide.wording import NOTHING, chance_text, decimals, goal_text, percent, rare
 
 if TYPE_CHECKING:
-    from flipcheck.decide.heights import WebHeights
+    from flipcheck.decide.heights import ByZero, WebHeights
+    from flipcheck.decide.zero_z import ZeroAdvice
     from flipcheck.flip.after_flip import AfterFlip
     from flipcheck.flip.frames import Point
     from flipcheck.flip.lever import Lever
@@ -87,6 +88,7 @@ class PairResult:
     normal_chance: What `chance` would be if the misalignment were normal, with the mean and covariance of the linear
         model, in closed form; None for an outline.
     exact: The chance without any trials, from characteristic functions; None where there is none, as on pins.
+    heights: Of a web the depths of its cuts and how often they meet, as the method touches off Z; else None.
     """
 
     name: str
@@ -105,6 +107,7 @@ class PairResult:
     stack: tuple[StackEntry, ...]
     normal_chance: float | None = None
     exact: float | None = None
+    heights: ByZero | None = None
 
     @property
     def hurts_most(self) -> StackEntry | None:
@@ -172,7 +175,7 @@ class Result:
 
     `settled` tells whether the trials, left to themselves, ended because the numbers stood still; None for a number
     that was asked for. `between` names the changes between the faces that the job gives: moisture, temperature.
-    `heights`, of `compare` alone, is each web of the job by each way of touching off Z.
+    `heights`, of `compare` alone, is each web of the job by each way of touching off Z; `zero_z` is which way to take.
     """
 
     title: str
@@ -187,6 +190,7 @@ class Result:
     settled: bool | None = None
     between: tuple[str, ...] = ()
     heights: tuple[WebHeights, ...] = ()
+    zero_z: ZeroAdvice | None = None
 
     def __repr__(self) -> str:
         best = self.methods[0]

@@ -31,39 +31,42 @@ def nominal_web(pair: WebPair, blank: Blank) -> float:
 def web(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair, movement: Movement) -> Array:
     """Deviation of the web from its nominal thickness when face B is cut, mm, shape (X,).
 
-    What was thick, and the depth of what was cut from face A, has grown until then.
+    The blank as it then is, grown through its thickness, less the two depths.
     """
-    strain = movement.through("B")
-    grown = job.blank.thickness * strain
-    web = _thick(ledger, job) + grown - pair.depth_a * strain
+    left = job.blank.thickness * movement.through("B") + _thick(ledger, job)
     for face in ("A", "B"):
-        web = web - depth(ledger, job, zero_z, pair, face)
-    return web - grown if _on_bed(zero_z, pair, "B") else web
+        left = left - depth(ledger, job, zero_z, pair, face, movement)
+    return left
 
 
-def depth(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair, face: Face) -> Array:
+def depth(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair, face: Face, movement: Movement) -> Array:
     """How much deeper than nominal the cut of a face is, from the surface it was cut into, mm, shape (X,).
 
-    Growth between the faces is left out. A face that is not cut at all has no error.
+    As it is when face B is cut: a depth cut from face A has grown with the blank until then, and a height above the
+    bed cuts deeper into a blank that has. A face that is not cut at all has no error.
     """
-    if not _nominal_depth(pair, face):
+    nominal = nominal_depth(pair, face)
+    if not nominal:
         return ledger.zeros()
-    errors = job.errors
-    deeper = -ledger.take("z_touch", f"setup {face}", errors.z_touch, Life.SETUP, face)[0]
-    if not _on_bed(zero_z, pair, face):
+    errors, strain = job.errors, movement.through("B")
+    deeper = nominal * strain if face == "A" else ledger.zeros()
+    deeper = deeper - ledger.take("z_touch", f"setup {face}", errors.z_touch, Life.SETUP, face)[0]
+    if not _on_bed(zero_z, face):
         return deeper
     under = f"{pair.name}, setup {face}"
     lifted = ledger.take("bed_flatness", under, errors.bed_flatness, Life.SETUP, face)[0]
-    return deeper + lifted + _thick(ledger, job)
+    grown = job.blank.thickness * strain if face == "B" else ledger.zeros()
+    return deeper + lifted + _thick(ledger, job) + grown
 
 
-def _nominal_depth(pair: WebPair, face: Face) -> float:
+def nominal_depth(pair: WebPair, face: Face) -> float:
+    """Depth of the cut of a face without errors, mm; 0 for one that is left as it is."""
     return pair.depth_a if face == "A" else pair.depth_b
 
 
-def _on_bed(zero_z: ZeroZ, pair: WebPair, face: Face) -> bool:
-    """Whether a face is cut at all, and at a height above the bed."""
-    return bool(_nominal_depth(pair, face)) and (zero_z == "bed" or (zero_z == "top then bed" and face == "B"))
+def _on_bed(zero_z: ZeroZ, face: Face) -> bool:
+    """Whether a face is cut at a height above the bed."""
+    return zero_z == "bed" or (zero_z == "top then bed" and face == "B")
 
 
 def _thick(ledger: Ledger, job: Job) -> Array:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.flip.height import nominal_web, web
+from flipcheck.flip.height import depth, nominal_depth, nominal_web, web
 from flipcheck.flip.ledger import Ledger
 from flipcheck.flip.movement import Movement
 from flipcheck.stack.linear import LinearModel
@@ -16,33 +16,45 @@ from flipcheck.stack.measures import Band
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from flipcheck.flip.frames import Face
     from flipcheck.job.records import Job, WebPair, ZeroZ
 
     Array = NDArray[np.float64]
 
+_FACES: tuple[Face, Face] = ("A", "B")
+
 
 def webs_model(job: Job, webs: tuple[WebPair, ...], zero_z: ZeroZ) -> LinearModel:
-    """The thickness of each web, with two questions to each: within its limits, and is there nothing left of it.
+    """The thickness of each web and the depths of its two cuts; outputs stand web by web: thickness, depth A, depth B.
 
-    Measures stand in pairs, web by web: the limits first, then a thickness of at most 0, where the cuts meet.
+    Measures: first whether each web is within its limits, then whether nothing is left of each, its two cuts having
+    met, then each depth, web by web, which any value passes.
     """
     first = Ledger()
     _deviations(job, webs, zero_z, first)
     ledger = first.second_reading()
     deviations = _deviations(job, webs, zero_z, ledger)
-    measures = [(Band(row, *pair.limits), Band(row, -math.inf, 0.0)) for row, pair in enumerate(webs)]
+    numbers = range(len(webs))
+    limits = [Band(3 * number, *pair.limits) for number, pair in enumerate(webs)]
+    through = [Band(3 * number, -math.inf, 0.0) for number in numbers]
+    depths = [Band(3 * number + row, -math.inf, math.inf) for number in numbers for row in (1, 2)]
+    nominal = [(nominal_web(pair, job.blank), *(nominal_depth(pair, face) for face in _FACES)) for pair in webs]
     return LinearModel(
         name=zero_z,
         sources=tuple(ledger.sources.values()),
         contacts=(),
         shared=np.zeros((0, deviations.shape[1] // 2)),
-        mix=np.zeros((len(webs), 0)),
+        mix=np.zeros((3 * len(webs), 0)),
         own=ledger.total(deviations),
-        centre=np.array([nominal_web(pair, job.blank) for pair in webs]),
-        measures=tuple(measure for both in measures for measure in both),
+        centre=np.array(nominal).ravel(),
+        measures=(*limits, *through, *depths),
     )
 
 
 def _deviations(job: Job, webs: tuple[WebPair, ...], zero_z: ZeroZ, ledger: Ledger) -> Array:
     movement = Movement(ledger, job.between)
-    return np.array([web(ledger, job, zero_z, pair, movement) for pair in webs])
+    rows = []
+    for pair in webs:
+        rows.append(web(ledger, job, zero_z, pair, movement))
+        rows += [depth(ledger, job, zero_z, pair, face, movement) for face in _FACES]
+    return np.array(rows)

@@ -1,4 +1,4 @@
-"""Where to touch off Z, in words and in tables: one row a web, one column a way."""
+"""Heights as text and as tables: where to touch off Z, one row a web, and how deep the cuts are, one row a face."""
 
 from __future__ import annotations
 
@@ -7,18 +7,20 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text as Line
 
-from flipcheck.decide.wording import RARE, percent, rare
-from flipcheck.show.document.content import Table
+from flipcheck.decide.wording import RARE
+from flipcheck.show.document.content import Table, Text
 from flipcheck.show.tables import add_row, gap, table_of, title
 from flipcheck.show.words import length
-from flipcheck.stack.intervals import Chance
+from flipcheck.show.zero_words import WHERE, share, where_to_zero
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from rich.console import RenderableType
 
     from flipcheck.decide.heights import ByZero, WebHeights
+    from flipcheck.decide.results import PairResult, Result
+    from flipcheck.show.document.content import Block
 
 CAPTION = "Where to touch off Z: chance of each web by each way"
 LEGEND = (
@@ -26,22 +28,33 @@ LEGEND = (
     " setups. Top: depths from the blank in both. Top then bed: from the blank for face A, above the bed for face B."
 )
 _HEADS = ("bed", "top", "top then bed", "best")
+_DEPTHS = (
+    "Each depth counts from the surface that was cut, as it is when face B is cut, of all blanks. Through: share in"
+    " which the two cuts meet and nothing is left between them."
+)
 
 
-def heights_text(webs: Sequence[WebHeights], units: str) -> list[RenderableType]:
-    """The table below those of `compare`; nothing for a job without webs."""
+def heights_text(result: Result) -> list[RenderableType]:
+    """Which way to touch off Z, and the table below those of `compare`; nothing for a job without webs."""
+    webs, units = result.heights, result.units
     if not webs:
         return []
     table = table_of("web", *_HEADS, left={4: 12})
     for web in webs:
         limits = _limits(web, units, "\n  ")
         add_row(table, f"{web.name}\n  {limits}", *(_cell(way, "\n") for way in web.ways), _best(web))
-    return gap(title(CAPTION), table, Line(LEGEND))
+    words = where_to_zero(result.zero_z, units) if result.zero_z else ()
+    return [*gap(title(CAPTION), *(Line(text) for text in words)), *gap(table, Line(LEGEND))]
 
 
-def heights_table(webs: Sequence[WebHeights], units: str) -> Table:
+def heights_blocks(result: Result) -> Iterator[Block]:
     """The same for the report."""
-    return Table(
+    webs, units = result.heights, result.units
+    if not webs:
+        return
+    if result.zero_z:
+        yield Text(" ".join(where_to_zero(result.zero_z, units)))
+    yield Table(
         caption=CAPTION,
         heads=("web", "limits", *_HEADS),
         rows=tuple(
@@ -49,15 +62,54 @@ def heights_table(webs: Sequence[WebHeights], units: str) -> Table:
         ),
         numbers=(1, 2, 3, 4),
     )
+    yield Text(LEGEND)
+
+
+def depths_text(pairs: Sequence[PairResult], units: str) -> list[RenderableType]:
+    """How deep the cuts of each web are, below the tables of `check`; nothing for a job without webs."""
+    webs = [(pair.name, pair.heights) for pair in pairs if pair.heights]
+    if not webs:
+        return []
+    below = (f"{count} in\n100\nbelow" for count in (1, 5, 95, 99))
+    table = table_of("cut", "mean", *below, "through")
+    for name, way in webs:
+        depths = list(_depths(way, units))
+        columns = ["\n".join(["", *cells]) for cells in zip(*(numbers for _, numbers in depths), strict=True)]
+        faces = "".join(f"\n  face {face}" for face, _ in depths)
+        add_row(table, f"{name}{faces}", *columns, share(way.through))
+    return gap(title(_depths_caption(webs[0][1], units)), table, Line(_DEPTHS))
+
+
+def depths_blocks(pairs: Sequence[PairResult], units: str) -> Iterator[Block]:
+    """The same for the report."""
+    webs = [(pair.name, pair.heights) for pair in pairs if pair.heights]
+    if not webs:
+        return
+    yield Table(
+        caption=f"{_depths_caption(webs[0][1], units)}: mean, and what 1, 5, 95 and 99 in 100 are below",
+        heads=("web", "face", "mean", "1", "5", "95", "99", "through"),
+        rows=tuple(
+            (name, face, *numbers, share(way.through)) for name, way in webs for face, numbers in _depths(way, units)
+        ),
+        numbers=tuple(range(2, 8)),
+    )
+    yield Text(_DEPTHS)
+
+
+def _depths_caption(way: ByZero, units: str) -> str:
+    return f"Depth of the cuts, {units}; Z touched off {WHERE[way.zero_z]}"
+
+
+def _depths(way: ByZero, units: str) -> Iterator[tuple[str, list[str]]]:
+    """The faces that are cut, each with its mean depth and what shares of the blanks are below."""
+    for face, depth in (("A", way.depth_a), ("B", way.depth_b)):
+        if depth:
+            yield face, [length(x, units) for x in (depth.mean, *depth.quantiles.values())]
 
 
 def _cell(way: ByZero, between: str) -> str:
-    through = f"{between}through {_share(way.through)}" if way.through >= RARE else ""
-    return f"{_share(way.chance)}{through}"
-
-
-def _share(share: float) -> str:
-    return rare(Chance(share, share, share)) or f"{percent(share, 2)} %"
+    through = f"{between}through {share(way.through)}" if way.through.estimate >= RARE else ""
+    return f"{share(way.chance)}{through}"
 
 
 def _best(web: WebHeights) -> str:

@@ -7,10 +7,12 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from flipcheck.show.words import in_units
+from flipcheck.show.zero_words import where_to_zero
 
 if TYPE_CHECKING:
     from flipcheck.decide.heights import ByZero, WebHeights
     from flipcheck.decide.results import MethodResult, Moments, PairResult, Result, Spreadout, StackEntry
+    from flipcheck.decide.zero_z import ZeroAdvice
     from flipcheck.stack.intervals import Chance
 
 
@@ -45,6 +47,8 @@ def to_plain(result: Result) -> dict[str, Any]:
         }
     if result.heights:
         plain["heights"] = [_heights(web, result.units) for web in result.heights]
+    if result.zero_z:
+        plain["zero_z"] = _zero_z(result.zero_z, result.units)
     return plain
 
 
@@ -53,8 +57,28 @@ def _heights(web: WebHeights, units: str) -> dict[str, Any]:
 
 
 def _by_zero(way: ByZero, units: str) -> dict[str, Any]:
-    mean, std = length_to_plain(way.mean, units), length_to_plain(way.std, units)
-    return {"zero_z": way.zero_z, "chance": way.chance, "through": way.through, "mean": mean, "std": std}
+    return {
+        "zero_z": way.zero_z,
+        "chance": way.chance.estimate,
+        "through": way.through.estimate,
+        "mean": length_to_plain(way.mean, units),
+        "std": length_to_plain(way.std, units),
+        **_depths(way, units),
+    }
+
+
+def _depths(way: ByZero, units: str) -> dict[str, Any]:
+    depths = {"depth_a": way.depth_a, "depth_b": way.depth_b}
+    return {name: depth and _spreadout(depth, units) for name, depth in depths.items()}
+
+
+def _zero_z(advice: ZeroAdvice, units: str) -> dict[str, Any]:
+    return {
+        "best": list(advice.best),
+        "meets_goal": advice.meets_goal,
+        "reason": " ".join(where_to_zero(advice, units)),
+        "ways": [{"zero_z": way, "chance": chance_to_plain(chance)} for way, chance in advice.chances.items()],
+    }
 
 
 def _method(method: MethodResult, units: str) -> dict[str, Any]:
@@ -76,6 +100,9 @@ def _pair(pair: PairResult, units: str) -> dict[str, Any]:
     plain |= {"chance": chance_to_plain(pair.chance), "x": _moments(pair.x, units), "y": _moments(pair.y, units)}
     if pair.web is not None:
         plain["web"] = _spreadout(pair.web, units)
+        if pair.heights:
+            plain |= {"zero_z": pair.heights.zero_z, "through": pair.heights.through.estimate}
+            plain |= _depths(pair.heights, units)
     elif pair.distance is not None:
         plain["distance"] = _spreadout(pair.distance, units)
     plain |= {"worst_case": length_to_plain(pair.worst_case, units), "rss": length_to_plain(pair.rss, units)}

@@ -9,7 +9,7 @@ from rich.text import Text
 
 from flipcheck.decide.wording import NOTHING, chance_text, share_text
 from flipcheck.show import words
-from flipcheck.show.heights import heights_text
+from flipcheck.show.heights import depths_text, heights_text
 from flipcheck.show.tables import add_row, gap, headline, laid_out, table_of, title
 from flipcheck.show.turning import turnings
 from flipcheck.show.words import WIDTH, length
@@ -49,6 +49,7 @@ def check_text(result: Result) -> Group:
         *(part for table in _pair_tables(method.pairs, units) for part in table),
         *gap(Text(words.legend(method.pairs))),
         *(Text(words.far_from_normal(odd)) for odd in method.pairs if odd.far_from_normal),
+        *depths_text(method.pairs, units),
         *gap(title(f'Where the scatter of "{pair.name}" comes from')),
         Text(words.where_it_lies(pair, units)),
         *_stack(pair, units),
@@ -77,7 +78,7 @@ def compare_text(result: Result) -> Group:
         *gap(Text(f"{words.part(result)}. Each method met the same {words.whole(result.trials)} trial parts.")),
         *gap(_method_table(result, advice)),
         Text(words.marks(result, advice)),
-        *heights_text(result.heights, result.units),
+        *heights_text(result),
         *gap(*_foot(result)),
     )
 

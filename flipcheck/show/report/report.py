@@ -20,7 +20,7 @@ from flipcheck.show.drawing import drawing_size, setup_drawing
 from flipcheck.show.figures import cloud_figure, distance_figure, map_figure, methods_figure, stack_figure
 from flipcheck.show.figures.methods import methods_height
 from flipcheck.show.figures.over_blank import map_size
-from flipcheck.show.heights import LEGEND, heights_table
+from flipcheck.show.heights import depths_blocks, heights_blocks
 from flipcheck.show.report.fixture_words import fixture_blocks
 from flipcheck.show.report.input_words import input_tables
 from flipcheck.show.report.sections import (
@@ -189,9 +189,7 @@ def _foot(job_text: str | None, file: str | None = None) -> str:
 def _comparison(result: Result, advice: Recommendation) -> Iterator[Block]:
     yield methods_table(result, advice)
     yield Text(words.marks(result, advice))
-    if result.heights:
-        yield heights_table(result.heights, result.units)
-        yield Text(LEGEND)
+    yield from heights_blocks(result)
     if len(result.methods) > 1:
         alt = f"Chance of each of {len(result.methods)} methods against the goal; the numbers stand in the table above."
         yield picture("methods-figure", alt, (7.6, methods_height(result)), partial(methods_figure, result))
@@ -218,6 +216,7 @@ def _pairs(job: Job, method: Method, best: MethodResult, seen: Survey) -> Iterat
         for number, (pair, cloud) in enumerate(zip(best.pairs, seen.clouds, strict=True), start=1)
     )
     blocks: list[Block] = [*pairs_table(best.pairs, job.units), Text(words.legend(best.pairs))]
+    blocks += depths_blocks(best.pairs, job.units)
     if len(best.pairs) > MOST_PICTURED:
         blocks.append(Text(f"Pictures are of the {MOST_PICTURED} pairs with the lowest chances."))
     yield Section("pairs", "Each pair", tuple(blocks), each)

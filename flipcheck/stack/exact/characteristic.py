@@ -35,6 +35,8 @@ _DIRECTIONS, _NOTHING = 48, 1e-12
 _FAR = 12.0
 #: Nodes of one panel of an integral, and the most panels before the answer is not worth the work.
 _NODES, _PANELS = 32, 40
+#: How often the reach of a quantile is halved: to a billionth of a standard deviation.
+_HALVINGS = 35
 #: Nodes of an uncertain limit, and how many standard deviations of it count.
 _LIMITS, _REACH = 24, 7.0
 
@@ -70,19 +72,54 @@ def _between(model: LinearModel, row: int, low: float, high: float) -> float | N
     std = math.sqrt(float(np.square(effects * model.stds).sum()))
     if not std:
         return float(low <= middle <= high)
-    far = _FAR * std  # beyond it nothing is left, and a bound that far or open would only make the integrand wilder
+    far = _farthest(model, effects, std)  # a bound beyond it, or open, would only make the integrand wilder
     low, high = max(low, middle - far), min(high, middle + far)
     if low >= high:
         return 0.0
-    end = _end(lambda t: function(model, effects[None], t[:, None]), 1.0 / std)
-    if end is None:
+    found = _weighed(model, effects, std, max(abs(low - middle), abs(high - middle)))
+    if found is None:
         return None
-    nodes = _panels(end, max(abs(low - middle), abs(high - middle)))
+    t, weighed = found
+    return _share(float(weighed @ (np.sin((high - middle) * t) - np.sin((low - middle) * t))))
+
+
+def quantile(model: LinearModel, row: int, share: float) -> float | None:
+    """The value below which a share of an output lies; None where there is none, as for `chances`.
+
+    It is sought where it must be: of a sum that is symmetric about its mean, at most 1 / (2 k^2) lies more than k
+    standard deviations to one side (Chebyshev's inequality).
+    """
+    effects, middle = model.coefficients[row], float(model.expected[row])
+    std = math.sqrt(float(np.square(effects * model.stds).sum())) if has_function(model) else math.nan
+    if not std:
+        return middle
+    if math.isnan(std):
+        return None
+    reach = min(std / math.sqrt(2.0 * min(share, 1.0 - share)), _farthest(model, effects, std))
+    found = _weighed(model, effects, std, reach)
+    if found is None:
+        return None
+    t, weighed = found
+    low, high = -reach, reach
+    for _ in range(_HALVINGS):
+        half = 0.5 * (low + high)
+        low, high = (half, high) if 0.5 + float(weighed @ np.sin(half * t)) < share else (low, half)
+    return middle + 0.5 * (low + high)
+
+
+def _farthest(model: LinearModel, effects: Array, std: float) -> float:
+    """How far from its mean a sum of the sources gets: beyond it nothing is left."""
+    return min(_FAR * std, float(model.half_widths(effects[None], "reach").sum()))
+
+
+def _weighed(model: LinearModel, effects: Array, std: float, reach: float) -> tuple[Array, Array] | None:
+    """Nodes t and the function of a sum over pi t, weighed for an integral against waves as wild as sin(reach t)."""
+    end = _end(lambda t: function(model, effects[None], t[:, None]), 1.0 / std)
+    nodes = None if end is None else _panels(end, reach)
     if nodes is None:
         return None
     t, weights = nodes
-    waves = (np.sin((high - middle) * t) - np.sin((low - middle) * t)) / (math.pi * t)
-    return _share(float(weights @ (function(model, effects[None], t[:, None]) * waves)))
+    return t, weights * function(model, effects[None], t[:, None]) / (math.pi * t)
 
 
 def _in_circle(model: LinearModel, measure: Radius) -> float | None:
@@ -228,7 +265,7 @@ def _bessel_of_many(x: Array) -> Array:
 def _end(values: Callable[[Array], Array], start: float) -> float | None:
     """From where on a function of one variable is nothing; None where it is not within reach."""
     end = 4.0 * start
-    for _ in range(8):
+    for _ in range(10):
         if np.max(np.abs(values(np.linspace(end, 1.25 * end, 16)))) < _NOTHING:
             return end
         end *= 1.5
