@@ -9,7 +9,9 @@ import pytest
 
 from flipcheck.decide.check import check
 from flipcheck.decide.compare import compare
-from flipcheck.decide.heights import TRIALS, heights
+from flipcheck.decide.heights import SAME, TRIALS, best_of, heights, zeroed
+from flipcheck.decide.zero_z import ZeroAdvice
+from flipcheck.stack.intervals import Chance
 from tests.make import FENCE, PINS, PROBE, hole, make_job
 
 WAYS = ["bed", "top", "top then bed"]
@@ -35,8 +37,8 @@ def test_on_paper():
         mean, std = 0.4 + sign * 0.1, math.sqrt((sign * 0.2) ** 2 + 2 * 0.03**2)
         assert way.mean == pytest.approx(mean)
         assert way.std == pytest.approx(std)
-        assert way.chance == pytest.approx(1.0 - below(0.1, mean, std), abs=1e-9)
-        assert way.through == pytest.approx(below(0.0, mean, std), abs=1e-9)
+        assert way.chance.estimate == pytest.approx(1.0 - below(0.1, mean, std), abs=1e-9)
+        assert way.through.estimate == pytest.approx(below(0.0, mean, std), abs=1e-9)
     assert ("top then bed",) == floor.best
 
 
@@ -47,9 +49,9 @@ def test_overlap_of_even_thickness():
 
     assert (-math.inf, -0.1) == (floor.min_web, floor.max_web)
     for way in floor.ways[:2]:
-        assert way.chance == pytest.approx(0.75, abs=2.0 / math.sqrt(TRIALS) / 10)
-        assert way.through == pytest.approx(0.875, abs=2.0 / math.sqrt(TRIALS) / 10)
-    assert (1.0, 1.0) == (floor.ways[2].chance, floor.ways[2].through)
+        assert way.chance.estimate == pytest.approx(0.75, abs=2.0 / math.sqrt(TRIALS) / 10)
+        assert way.through.estimate == pytest.approx(0.875, abs=2.0 / math.sqrt(TRIALS) / 10)
+    assert (1.0, 1.0) == (floor.ways[2].chance.estimate, floor.ways[2].through.estimate)
 
 
 def test_a_face_that_is_not_cut():
@@ -73,7 +75,7 @@ def test_the_way_of_a_method(method: dict[str, Any], zero_z: str):
     (floor,) = heights(job)
 
     (way,) = [way for way in floor.ways if way.zero_z == zero_z]
-    assert found.low - 0.002 < way.chance < found.high + 0.002
+    assert found.low - 0.002 < way.chance.estimate < found.high + 0.002
 
 
 def test_only_for_webs():
@@ -90,3 +92,110 @@ def test_limits_of_an_overlap_are_told():
     (pair,) = check(job, trials=1000).methods[0].pairs
 
     assert (None, -0.1) == (pair.min_web, pair.max_web)
+
+
+#: Standard deviations from the mean of 1, 5, 95 and 99 in 100 of a normal distribution (any table of it).
+NORMAL = {"p01": -2.326348, "p05": -1.644854, "p95": 1.644854, "p99": 2.326348}
+
+
+@pytest.mark.parametrize(("zero_z", "sd_a", "sd_b"), [("bed", 0.2, 0.2), ("top", 0.0, 0.0), ("top then bed", 0.0, 0.2)])
+def test_depths_on_paper(zero_z: str, sd_a: float, sd_b: float):
+    """A depth from the top has the touch-off in it; one from the bed takes all that the blank is too thick besides."""
+    errors = {"stock_thickness": {"std": 0.2, "bias": 0.1}, "z_touch": {"std": 0.03, "bias": 0.02}}
+    job = make_job({**PINS, "zero_z": zero_z}, errors=errors, pairs=[web(6.0, 3.0, min_web=2.5)])
+    (pair,) = check(job, trials=1000).methods[0].pairs
+
+    assert pair.heights is not None
+    assert zero_z == pair.heights.zero_z
+    for nominal, thickness, found in ((6.0, sd_a, pair.heights.depth_a), (3.0, sd_b, pair.heights.depth_b)):
+        mean, std = nominal - 0.02 + (0.1 if thickness else 0.0), math.hypot(thickness, 0.03)
+        assert found is not None
+        assert (found.mean, found.std) == (pytest.approx(mean), pytest.approx(std))
+        assert found.quantiles == pytest.approx({name: mean + z * std for name, z in NORMAL.items()}, abs=1e-6)
+
+
+def test_depths_of_even_thickness():
+    """On the bed a depth is as even as the thickness, which alone acts: 5 in 100 lie in the lowest twentieth."""
+    job = make_job(PINS, errors={"stock_thickness": {"limit": 0.4}}, pairs=[web(6.0, 0.0, min_web=5.5)])
+    (floor,) = heights(job)
+    depth = floor.ways[0].depth_a
+
+    assert depth is not None
+    assert depth.quantiles == pytest.approx({"p01": 5.608, "p05": 5.64, "p95": 6.36, "p99": 6.392}, abs=0.001)
+    assert [None] * 3 == [way.depth_b for way in floor.ways]
+
+
+def test_depths_and_growth():
+    """A blank grown by 0.1 mm for 12 mm has deepened a depth of 6 by 0.05; a cut above the bed takes the whole 0.1."""
+    between = {"per_kelvin": 0.1 / 12.0 / 10.0, "temperature": 10.0}
+    (floor,) = heights(make_job(PINS, pairs=[web(6.0, 3.0, min_web=2.5)], between=between))
+
+    depths = [[d.mean if d else None for d in (way.depth_a, way.depth_b)] for way in floor.ways]
+    assert [pytest.approx([6.05, 3.1]), pytest.approx([6.05, 3.0]), pytest.approx([6.05, 3.1])] == depths
+    for way, (a, b) in zip(floor.ways, depths, strict=True):
+        assert a is not None
+        assert b is not None
+        assert way.mean == pytest.approx(12.1 - a - b)
+
+
+def test_what_each_way_lets_drop_out():
+    """The thickness with its sign, the bed once for each face that is cut above it, the touch-off each time."""
+    errors = {"stock_thickness": {"limit": 0.3}, "bed_flatness": {"std": 0.05}, "z_touch": {"std": 0.02}}
+    (floor,) = heights(make_job(PINS, errors=errors, pairs=[web(6.0, 3.0, min_web=2.5)]))
+
+    slopes = [{e.source: (round(e.slope, 9), e.draws) for e in way.effects} for way in floor.ways]
+    assert {"stock_thickness": (-1.0, 1), "bed_flatness": (-2.0, 2), "z_touch": (2.0, 2)} == slopes[0]
+    assert {"stock_thickness": (1.0, 1), "bed_flatness": (0.0, 0), "z_touch": (2.0, 2)} == slopes[1]
+    assert {"stock_thickness": (0.0, 0), "bed_flatness": (-1.0, 1), "z_touch": (2.0, 2)} == slopes[2]
+    for way in floor.ways:
+        assert way.std**2 == pytest.approx(sum(effect.std**2 for effect in way.effects))
+
+
+def advice(**head: Any) -> ZeroAdvice:
+    """Where to touch off Z for a job by pins."""
+    found = compare(make_job(PINS, **head), trials=1000).zero_z
+    assert found is not None
+    return found
+
+
+def test_advice_for_all_webs_together():
+    """The floor wants the top and then the bed, the pocket the bed; which counts for more is what both together say."""
+    errors = {"stock_thickness": {"std": 0.2}}
+    floor = web(6.0, 5.0, min_web=0.8)
+    pocket = {**web(6.0, 0.0, min_web=5.8, max_web=6.2), "name": "pocket"}
+    found = advice(errors=errors, pairs=[floor, pocket])
+
+    both = {way: chance.estimate for way, chance in found.chances.items()}
+    one, two = 1.0 - below(0.8, 1.0, 0.2), 1.0 - 2.0 * below(5.8, 6.0, 0.2)
+    assert {"bed": one, "top": two, "top then bed": two} == pytest.approx(both, abs=0.003)
+    assert (("bed",), "pocket", 2) == (found.best, found.web.name, found.count)
+    assert not found.meets_goal
+
+
+def test_advice_of_two_that_are_the_same():
+    """A thickness that is spread alike to both sides does the same from the bed as from the top, as far as trials go."""
+    errors = {"stock_thickness": {"limit": 0.4}}
+    found = advice(errors=errors, pairs=[web(6.0, 5.0, min_web=0.8, max_web=1.2)])
+    faceless = advice(errors={"z_touch": {"std": 0.03}}, pairs=[web(6.0, 5.0, min_web=0.8)])
+
+    assert ("top then bed",) == found.best
+    assert ("bed", "top") == best_of({way: found.chances[way] for way in ("bed", "top")})
+    assert ("bed", "top", "top then bed") == faceless.best
+
+
+def test_what_counts_as_the_same():
+    """Exact chances differ from 1 in 10,000 on; simulated ones where their intervals are clear of each other."""
+
+    def sure(share: float) -> Chance:
+        return Chance(share, share, share)
+
+    assert ("bed",) == best_of({"bed": sure(0.9), "top": sure(0.9 - 1.1 * SAME)})
+    assert ("bed", "top") == best_of({"bed": sure(0.9), "top": sure(0.9 - 0.9 * SAME)})
+    assert ("bed", "top") == best_of({"bed": Chance(0.9, 0.89, 0.91), "top": Chance(0.887, 0.877, 0.897)})
+    assert ("bed",) == best_of({"bed": Chance(0.9, 0.89, 0.91), "top": Chance(0.885, 0.875, 0.895)})
+
+
+def test_advice_needs_webs():
+    """Nothing is said of Z where nothing depends on it."""
+    assert compare(make_job(PINS, PROBE), trials=1000).zero_z is None
+    assert () == zeroed(make_job(PINS))
