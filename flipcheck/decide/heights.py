@@ -13,8 +13,8 @@ from flipcheck.decide.results import Spreadout
 from flipcheck.flip.zeroing import webs_model
 from flipcheck.job.records import WebPair, ZeroZ
 from flipcheck.stack.exact.characteristic import chances, quantile
-from flipcheck.stack.intervals import Chance
 from flipcheck.stack.exact.joint import exact
+from flipcheck.stack.intervals import Chance
 from flipcheck.stack.quasi_monte_carlo.simulate import simulate
 
 if TYPE_CHECKING:

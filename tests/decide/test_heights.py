@@ -173,7 +173,7 @@ def test_advice_for_all_webs_together():
 
 
 def test_advice_of_two_that_are_the_same():
-    """A thickness that is spread alike to both sides does the same from the bed as from the top, as far as trials go."""
+    """A thickness that is spread alike to both sides does the same from the bed as from the top, as far as seen."""
     errors = {"stock_thickness": {"limit": 0.4}}
     found = advice(errors=errors, pairs=[web(6.0, 5.0, min_web=0.8, max_web=1.2)])
     faceless = advice(errors={"z_touch": {"std": 0.03}}, pairs=[web(6.0, 5.0, min_web=0.8)])

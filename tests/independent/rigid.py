@@ -650,8 +650,11 @@ def judge_outline(world, cutters, pair):
     return first, step, step <= pair["allowed"], abs(step - pair["allowed"])
 
 
-def judge_web(world, zero_z, pair):
-    """Thickness left between a pocket floor cut from each face, with the real blank on the real bed."""
+def cut_web(world, zero_z, pair):
+    """Thickness left between a pocket floor cut from each face, and the depths of the two, when face B is cut.
+
+    With the real blank on the real bed.
+    """
     nominal = world.thickness
     first = nominal + world.error("stock_thickness")  # while face A is cut
     swelling = 1 + world.strains()[2]
@@ -665,7 +668,13 @@ def judge_web(world, zero_z, pair):
             floor[name] = real[name] - depth + touch
         else:  # the program counts from the bed; a high spot of the bed lifts the blank
             floor[name] = nominal - depth + touch - world.error("bed_flatness", name, pair["name"])
-    web = floor["A"] * swelling + floor["B"] - real["B"]
+    deep = {"A": (first - floor["A"]) * swelling, "B": real["B"] - floor["B"]}
+    return floor["A"] * swelling + floor["B"] - real["B"], deep
+
+
+def judge_web(world, zero_z, pair):
+    """The thickness of a web, whether it is within its limits, and by how much."""
+    web, _ = cut_web(world, zero_z, pair)
     good = np.ones(world.n, bool)
     margin = np.full(world.n, np.inf)
     if "min_web" in pair:
