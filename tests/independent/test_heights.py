@@ -10,7 +10,7 @@ import math
 import pytest
 from typer.testing import CliRunner
 
-from flipcheck.cli import app
+from flipcheck.cli.main import app
 
 from .heights import simulate_heights
 from .jobs import FIXED, random_job, to_toml
