@@ -57,14 +57,13 @@ class Ledger:
         rows = base + CONTACT_ROWS * len(self.contacts)
         return Ledger(self.sources, dict(self.contacts), self._places, known, rows)
 
-    def reading_of(self, values: Mapping[str, Array]) -> Ledger:
-        """A ledger over the same sources that hands out values of any kind that can be added and multiplied.
+    @classmethod
+    def of_values(cls, values: Mapping[str, Array]) -> Ledger:
+        """A ledger that hands out values of any kind that can be added and multiplied.
 
         `values` holds an array of shape (rows, X) for the key of every source and contact, the same for both faces.
         """
-        ledger = Ledger(self.sources, dict(self.contacts), self._places)
-        ledger._values = values
-        return ledger
+        return cls(_values=values)
 
     @property
     def width(self) -> int:

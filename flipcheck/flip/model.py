@@ -83,9 +83,7 @@ def misalignment_of(job: Job, method: Method, values: Mapping[str, Array]) -> Ar
     `values` holds an array of shape (rows, X) for the key of every source and every contact of the job's model: plain
     numbers, draws, or uncertain numbers. They go through the very formulas that the coefficients come from.
     """
-    first = Ledger()
-    _read(job, method, first)
-    return _read(job, method, first.reading_of(values))[0]
+    return _read(job, method, Ledger.of_values(values))[0]
 
 
 def _read(job: Job, method: Method, ledger: Ledger) -> tuple[Array, Targets]:

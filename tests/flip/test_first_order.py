@@ -28,6 +28,7 @@ METHODS = {
     "pins": PINS,
     "pins beforehand, pushed": {**PINS, "holes": "beforehand", "hole_position": {"std": 0.02}, "push": "left"},
     "pins, same stroke, slot": {**PINS, "bed_holes": "same stroke", "second_hole": "slot"},
+    "pins, slot": {**PINS, "second_hole": "slot"},
     "fence by hand": FENCE,
     "fence by machine, rail": {**FENCE, "set_by": "machine", "rail": True},
     "two touches, middle": {**PROBE, "middle": ["y"]},

@@ -293,3 +293,17 @@ def test_exposed_corner_of_an_outline(errors: dict[str, Any], corner: tuple[floa
     (target,) = flip_model(job, job.methods[0]).targets
 
     assert corner == target.at
+
+
+def test_limits_of_a_slot_and_an_outline():
+    """What the job allows is what the pair is judged by; across a slot at 90 degrees only x counts."""
+    slot = {"name": "latch", "kind": "slot", "at": [60, 30], "angle": np.pi / 2, "allowed": 0.2}
+    rim = {"name": "rim", "kind": "outline", "points": [[10, 20], [178, 30], [100, 105]], "allowed": 0.3}
+    job = make_job(FENCE, errors={"rehoming": ONE}, pairs=[slot, rim])
+    model = flip_model(job, job.methods[0])
+    across, step = model.linear.measures
+    (row,) = across.rows
+
+    assert [(0.2, 0.2), (0.3, 0.3)] == [(t.allowed, t.measure.limit) for t in model.targets]
+    assert [1.0, 0.0] == pytest.approx(np.abs(model.linear.coefficients[row]))
+    assert 6 == len(step.rows)

@@ -124,3 +124,29 @@ def test_the_diagonal():
     assert (1.0, 1.0) == pytest.approx((both.across, both.along))
     # the front edge is moved up by the fence, then the left edge to the right: D = (1, -1), across the line x = y
     assert (math.sqrt(2.0), 0.0) == pytest.approx((position.across, position.along), abs=1e-9)
+
+
+def test_squareness_about_a_flip_line_along_x():
+    """Pins on y = 55, turned front to back: off along X by 2 g times the way from the flip line."""
+    found = lever(
+        {**PINS, "pins": [[20.0, 55.0], [160.0, 55.0]]}, "machine_squareness", (60.0, 90.0), flip="front-back"
+    )
+
+    assert (0.0, 70.0, 35.0, 2) == pytest.approx((found.across, found.along, found.arm, found.faces))
+    assert ("y", pytest.approx(55.0)) == found.line
+    assert found.from_flip_line
+
+
+def test_half_a_millimetre_off_is_another_line():
+    """Pins that stand half a millimetre beside the flip line: counted from the pins, not from the flip line."""
+    found = lever({**PINS, "pins": [[90.5, 8.0], [90.5, 102.0]]}, "machine_squareness", (20.0, 40.0))
+
+    assert ("x", pytest.approx(90.5)) == found.line
+    assert not found.from_flip_line
+
+
+def test_nothing_is_counted_from_a_diagonal():
+    """After a diagonal turn no x = ... and no y = ... is the flip line."""
+    found = lever(PROBE | {"spacing": 60.0}, "machine_squareness", (20.0, 55.0), flip="diagonal")
+
+    assert not found.from_flip_line

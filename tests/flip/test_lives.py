@@ -56,6 +56,7 @@ WAYS = {
     "by eye": {**PROBE, "angle": "by eye", "spacing": None},
     "nest": {**NEST, "push": "back-right"},
     "outline in a nest": CUT_NEST,
+    "second pocket": {**NEST, "after_flip": "second pocket", "push": "left"},
     "bores": BORES,
     "bores beforehand": {**BORES, "holes": "beforehand", "hole_position": ONE},
 }
@@ -105,12 +106,16 @@ def test_wear_lasts_with_what_wears():
 
 @pytest.mark.parametrize("way", WAYS)
 def test_what_is_drawn_in_a_setup_acts_by_its_face(way: str):
-    """A draw of setup A can only have moved what was cut in setup A; a draw of setup B comes too late for it."""
+    """A draw of setup A can only have moved what was cut in setup A; a draw of setup B comes too late for it.
+
+    Of two pockets the first holds the blank in setup A, the second in setup B.
+    """
     model = every_source(WAYS[way])
     met = set()
     for source, rows in zip(model.linear.sources, model.linear.source_rows, strict=True):
         for face, other in ((0, 1), (1, 0)):
-            if source.part.endswith(f"setup {'AB'[face]}"):
+            pocket = ("nest", "second nest")[face] if "second" in way else "no nest"
+            if source.part.endswith(f"setup {'AB'[face]}") or source.part in (pocket, f"{pocket} x"):
                 met.add(face)
                 assert not model.by_face[other, :, rows].any(), source.key
                 assert model.by_face[face, :, rows].any(), source.key

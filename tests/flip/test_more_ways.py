@@ -194,3 +194,38 @@ def test_same_seed_same_bytes_for_any_number_of_threads():
     one, two = (check(job, "four", trials=40_000, threads=threads, plain=True) for threads in (1, 2))
 
     assert one == two
+
+
+def test_a_pocket_too_long_is_shared_out_by_its_walls():
+    """Each wall of a pocket that is longer by s stands s / 2 further out: pushed left, the blank follows by that.
+
+    In either setup it lies s / 2 too far left, and the cut lands as much too far right on it. Turned over, that of face
+    B lies to the left of where it belongs: D_x = -s. What is too wide does nothing.
+    """
+    found = effects(model_of({**NEST, "push": "left", "pocket_size": ONE}, {}, *POINTS), "pocket_size")
+    names = [s.part for s in model_of({**NEST, "push": "left", "pocket_size": ONE}, {}, *POINTS).linear.sources]
+
+    assert ["nest x", "nest y"] == names
+    assert found[:, :, 0] == pytest.approx(np.array([[-1.0, 0.0]] * 3))
+    assert found[:, :, 1] == pytest.approx(np.zeros((3, 2)))
+
+
+def test_four_holes_that_stray_alike_fit_four_pins():
+    """A shift of all holes, or a turn about any point, moves the blank and leaves no misfit; radial clearance 0.15."""
+    method = {**FOUR, "holes": "beforehand", "hole_position": ONE}
+    linear = model_of(method, {}, *POINTS).linear
+    for contact in linear.contacts:
+        x, y = np.array(FOUR["pins"]).T
+        for stray in (np.tile([1.0, 0.0], 4), np.tile([0.0, 1.0], 4), np.column_stack([-y, x]).ravel()):
+            assert contact.forms @ stray == pytest.approx(np.zeros(12), abs=1e-9)
+        assert contact.offsets == pytest.approx([0.0] * 8 + [0.15] * 4)
+
+
+def test_misfits_of_a_machine_out_of_square():
+    """What a turn leaves of the shear 2 g is |e_i| = 2 g a b / sqrt(a^2 + b^2) at each of four pins at (±a, ±b)."""
+    (contact,) = model_of(FOUR, {"machine_squareness": ONE}, *POINTS).linear.contacts
+    a, b = 75.0, 40.0
+
+    misfits = np.hypot(*contact.forms[:8, 0].reshape(4, 2).T)
+    assert misfits == pytest.approx([2.0 * a * b / np.hypot(a, b)] * 4)
+    assert contact.forms[8:, 0] == pytest.approx(np.zeros(4))

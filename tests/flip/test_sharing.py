@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 
 from flipcheck.flip.model import FlipModel
+from flipcheck.flip.wear import growth
+from flipcheck.stack.contact.two_pins import Hang
 from tests.make import FENCE, PINS, PROBE, model_of
 
 ONE = {"std": 0.001}
@@ -166,3 +168,37 @@ def test_diagonal_turn_moves_a_back_fence():
 
     assert 2 == len(model_of(back, {"fence_position": ONE}, POINT, flip="diagonal").linear.sources)
     assert 1 == len(model_of(front, {"fence_position": ONE}, POINT, flip="diagonal").linear.sources)
+
+
+def test_diagonal_turn_leaves_a_left_fence_where_it_is():
+    """The left side of the machine is at x = 0 before and after, the right one is not where the blank is oblong."""
+    left = {**FENCE, "fence": "left", "stop": "front", "contacts": [20.0, 90.0], "after_flip": "same side"}
+
+    for side, fences in (("left", 1), ("right", 2)):
+        errors = {"fence_position": ONE, "fence_angle": ONE}
+        assert 2 * fences == len(model_of({**left, "fence": side}, errors, POINT, flip="diagonal").linear.sources)
+
+
+@pytest.mark.parametrize(
+    ("change", "hang", "push"),
+    [
+        ({}, Hang.LOOSE, 0.0),
+        ({"second_hole": "slot"}, Hang.SLOT, 0.0),
+        # u runs from (90, 8) to (90, 102), so n points to the left
+        ({"push": "left"}, Hang.PUSHED, 1.0),
+        ({"push": "right"}, Hang.PUSHED, -1.0),
+    ],
+    ids=["loose", "slot", "left", "right"],
+)
+def test_what_decides_how_a_blank_hangs(change: dict[str, Any], hang: Hang, push: float):
+    """Nothing, a slot, or a push across the line of the pins."""
+    (contact,) = model_of({**PINS, **change}, {}, POINT).linear.contacts
+
+    assert (hang, push) == (contact.hang, contact.push)
+
+
+def test_nothing_wears_at_a_fence():
+    """Without contacts there are no forms that could grow."""
+    model = model_of(FENCE, {"seating": ONE}, POINT)
+
+    assert (0, model.linear.stds.size) == growth(model).shape
