@@ -150,3 +150,41 @@ def test_nothing_is_counted_from_a_diagonal():
     found = lever(PROBE | {"spacing": 60.0}, "machine_squareness", (20.0, 55.0), flip="diagonal")
 
     assert not found.from_flip_line
+
+
+def warmed(rates: Any, grain: float) -> Lever:
+    """The lever at (60, 40) of half a kelvin, give or take 0.1; touched off at the front-left corner."""
+    between = {"per_kelvin": rates, "temperature": {"std": 0.1, "bias": 0.5}, "grain": grain}
+    job = make_job(PROBE, between=between, pairs=[hole(60, 40)])
+    (found,) = (e.lever for e in flipcheck.check(job, trials=1).methods[0].pairs[0].stack if e.source == "temperature")
+    assert found is not None
+    return found
+
+
+def test_growth_goes_out_from_the_corner():
+    """By 0.0005 along X and 0.001 along Y for each kelvin, from where the blank is touched; by face B alone."""
+    found = warmed([0.0005, 0.001, 0.0], 0.0)
+
+    assert (True, 1, None) == (found.grows, found.faces, found.line)
+    assert (0.0, 0.0) == pytest.approx(found.centre, abs=1e-9)
+    assert (0.5, 0.1) == pytest.approx((found.mean, found.size))
+    assert (0.03, 0.04) == pytest.approx((found.across, found.along))
+    assert math.hypot(0.03, 0.04) == pytest.approx(found.arm)
+
+
+def test_growth_across_the_grain_goes_out_from_a_line():
+    """Grain along X or along Y, and nothing along it: from the front edge, or from the left one."""
+    assert ("y", pytest.approx(0.0, abs=1e-9)) == warmed([0.0, 0.0005, 0.0], 0.0).line
+    assert ("x", pytest.approx(0.0, abs=1e-9)) == warmed([0.0, 0.0005, 0.0], math.pi / 2).line
+
+
+def test_growth_of_a_metal_is_small_and_has_a_centre_all_the_same():
+    """1.5 ppm for each kelvin, less than nearly all metals grow (from memory)."""
+    assert (0.0, 0.0) == pytest.approx(warmed(1.5e-6, 0.0).centre, abs=1e-6)
+
+
+def test_strongest_draw_of_several():
+    """At x = 160 the contact at x = 150 counts most: 140 / 130 along Y, and from the stop at 30 10 / 130 along X."""
+    found = lever(FENCE, "seating", (160.0, 40.0), SIZE)
+
+    assert math.hypot(140.0, 10.0) / 130.0 == pytest.approx(found.arm)

@@ -229,3 +229,10 @@ def test_misfits_of_a_machine_out_of_square():
     misfits = np.hypot(*contact.forms[:8, 0].reshape(4, 2).T)
     assert misfits == pytest.approx([2.0 * a * b / np.hypot(a, b)] * 4)
     assert contact.forms[8:, 0] == pytest.approx(np.zeros(4))
+
+
+def test_three_pins_are_a_pattern():
+    """Two misfits and a clearance for each of three holes; strokes: three holes, three pins, two cuts a pair."""
+    (contact,) = model_of({**FOUR, "pins": FOUR["pins"][:3]}, {"positioning": ONE}, *POINTS).linear.contacts
+
+    assert (9, 2 * (3 + 3 + 3 * 2)) == contact.forms.shape

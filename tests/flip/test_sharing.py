@@ -202,3 +202,27 @@ def test_nothing_wears_at_a_fence():
     model = model_of(FENCE, {"seating": ONE}, POINT)
 
     assert (0, model.linear.stds.size) == growth(model).shape
+
+
+def test_a_stroke_through_blank_and_bed_acts_by_both():
+    """Both strokes out by (e, e): the holes shift what is cut in B by (e, e), the pins by (e, -e), in the blank's axes.
+
+    The hole is off by F e, the pin by e, and the blank goes where they meet: it lies (2 e, 0) too far right, half of it
+    by either, and along the flip line the halves cancel.
+    """
+    model = model_of({**PINS, "bed_holes": "same stroke"}, {"positioning": ONE}, POINT)
+    rows = [r for s, r in zip(model.linear.sources, model.linear.source_rows, strict=True) if "pin hole" in s.part]
+    both = sum(model.by_face[:, :, r] for r in rows) @ np.ones(2)
+
+    assert 2 == len(rows)
+    assert both == pytest.approx(np.array([[1.0, 1.0], [1.0, -1.0]]))
+
+
+def test_wear_of_the_first_part():
+    """Hung twice, in holes made beforehand: in setup B each hole is wider by one wear, half of it on the radius."""
+    model = model_of({**BEFOREHAND, "wear": {"limit": 0.001, "bias": 0.002}}, {}, POINT).linear
+    first, second = model.contacts
+
+    assert ["wear/bed hole 1", "wear/bed hole 2"] == [source.key for source in model.sources]
+    assert first.clearance == pytest.approx(np.zeros((2, 2)))
+    assert second.clearance == pytest.approx(0.5 * np.eye(2))
