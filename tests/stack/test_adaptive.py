@@ -173,3 +173,13 @@ def test_nothing_to_validate_without_scatter():
     """A stack of exact values has no digits of u to agree on."""
     with pytest.raises(StackError, match="needed a standard uncertainty above 0 to take digits of; came 0"):
         Stack([Term("a", Exactly(2.0))]).validate()
+
+
+def test_a_verdict_has_a_seed():
+    """The same seed draws the same values, and says so; another one draws others."""
+    stack = Stack([Term("a", Normal(0.3), 1.0), Term("b", Uniform(0.4))])
+    first, again, other = (stack.validate(1, rng=seed).simulation for seed in (5, 5, 6))
+
+    assert 5 == first.seed
+    assert np.array_equal(first.samples, again.samples)
+    assert not np.array_equal(first.samples[:BATCH], other.samples[:BATCH])

@@ -5,7 +5,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flipcheck.stack.least_squares import chi_square_beyond, fit, mahalanobis, root, told_apart, updated
+from flipcheck.stack.least_squares import (
+    chi_square_beyond,
+    fit,
+    mahalanobis,
+    mean_and_covariance,
+    root,
+    t_factor,
+    told_apart,
+    updated,
+)
 
 
 def test_readings_weigh_by_their_uncertainty():
@@ -57,3 +66,20 @@ def test_distance_and_root_of_a_covariance():
 def test_chi_square():
     """With two degrees of freedom the chance to exceed x is exp(-x / 2)."""
     assert chi_square_beyond(3.0, 2) == pytest.approx(np.exp(-1.5))
+
+
+@pytest.mark.parametrize(("freedom", "share", "factor"), [(1, 0.95, 12.71), (4, 0.95, 2.78), (10, 0.99, 3.17)])
+def test_t_factor(freedom: int, share: float, factor: float):
+    """Points of Student's t as JCGM 100:2008, Table G.2 prints them."""
+    assert t_factor(freedom, share) == pytest.approx(factor, abs=0.005)
+
+
+def test_mean_and_covariance_of_rows():
+    """(0, 0), (2, 4) and (4, 2): means 2 and 2; sums of products 8, 4 and 8 over two."""
+    mean, covariance = mean_and_covariance([np.array([0.0, 0.0]), np.array([2.0, 4.0]), np.array([4.0, 2.0])])
+    assert [2.0, 2.0] == pytest.approx(mean.tolist())
+    assert np.allclose([[4.0, 2.0], [2.0, 4.0]], covariance)
+
+    one = mean_and_covariance([np.array([1.0]), np.array([3.0])])[1]
+    assert (1, 1) == one.shape
+    assert one[0, 0] == pytest.approx(2.0)

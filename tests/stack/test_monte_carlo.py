@@ -376,3 +376,19 @@ def test_an_error_in_a_worker_comes_out_as_it_is():
     with pytest.raises(ArithmeticError, match="broken measure"):
         simulate([linear_model({"a": Normal(1.0)}, [[1.0]], Broken(0, 0.0, 1.0))], 50 * BLOCK, 1, threads=2)
     assert set(threading.enumerate()) <= before
+
+
+def test_difference_of_two_models_on_the_same_trials():
+    """A band of 1 and one of 2 standard deviations: 0.9545 - 0.6827 = 0.2718, and none is good by the first alone.
+
+    The standard error of such a difference d is sqrt(d (1 - d) / N); its interval is about twice 1.96 of them wide.
+    """
+    narrow, wide = (linear_model({"x": Normal(1.0)}, [[1.0]], Band(0, -z, z)) for z in (1.0, 2.0))
+    run = simulate([narrow, wide], 4 * BLOCK, 2)
+    low, high = run.difference(1, 0)
+    d = 0.954500 - 0.682689
+    error = math.sqrt(d * (1.0 - d) / (4 * BLOCK))
+
+    assert (low + high) / 2.0 == pytest.approx(d, abs=ERRORS_ALLOWED * error)
+    assert high - low == pytest.approx(2.0 * 1.96 * error, rel=0.02)
+    assert run.difference(0, 1) == pytest.approx((-high, -low))

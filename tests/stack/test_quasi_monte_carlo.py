@@ -7,13 +7,14 @@ import tracemalloc
 
 import numpy as np
 import pytest
-from scipy import optimize, special
+from scipy import optimize, special, stats
 
 from flipcheck.stack.contact.two_pins import Hang
 from flipcheck.stack.intervals import half_width
 from flipcheck.stack.measures import Band, Largest, Radius
 from flipcheck.stack.monte_carlo.simulate import simulate as monte_carlo
 from flipcheck.stack.monte_carlo.streams import BLOCK
+from flipcheck.stack.quasi_monte_carlo.conditional import conditional
 from flipcheck.stack.quasi_monte_carlo.own_scatter import own_scatter
 from flipcheck.stack.quasi_monte_carlo.simulate import simulate
 from flipcheck.stack.rarer_spreads import Exponential
@@ -335,3 +336,11 @@ def test_other_spreads():
     width = math.hypot(even.chance.high - even.chance.low, plain.chance.high - plain.chance.low)
     assert abs(even.chance.estimate - plain.chance.estimate) <= width
     assert 0.03 == pytest.approx(even.output(0).mean, abs=2e-4)
+
+
+def test_mean_of_a_distance_across_with_scatter_of_its_own():
+    """The mean of |x| for normal x is that of the folded normal distribution (scipy), to either side and at nothing."""
+    offset = np.array([-0.3, -0.01, 0.0, 0.02, 0.11])
+    across = conditional(linear_model({"x": Normal(0.05)}, [[1.0]]), Largest((0,), 0.1), 0.05)
+
+    assert across.mean(offset) == pytest.approx(stats.foldnorm.mean(np.abs(offset) / 0.05, scale=0.05))

@@ -88,6 +88,14 @@ def test_allocation_scales_what_is_free():
     assert {"a": 1.5, "b": 2.0, "c": 24.0} == pytest.approx(dict(worst.tolerances))
 
 
+def test_allocation_of_tenths_of_a_millimetre():
+    """What is left of a target may be small: 0.1 is fixed, 0.2 is free, to 0.5 by twice."""
+    small = Stack([Term("bought", Uniform(0.1)), Term("cut", Uniform(0.2))])
+
+    assert pytest.approx(2.0) == small.allocate(0.5, ["bought"], "worst case").factor
+    assert pytest.approx(2.0) == small.allocate(math.hypot(0.1, 0.4), ["bought"]).factor
+
+
 @pytest.mark.parametrize(
     ("ask", "message"),
     [
@@ -95,7 +103,7 @@ def test_allocation_scales_what_is_free():
         (lambda: CHAIN.allocate(11.0, ["c"]), "needed a target above 12, which the fixed terms use up; came 11"),
         (lambda: CHAIN.allocate(-1.0), "needed a target above 0, which the fixed terms use up; came -1"),
         (lambda: CHAIN.allocate(20.0, "abc"), "needed a term with a tolerance that is free to be scaled; came none"),
-        (lambda: CHAIN.allocate(20.0, ["d"]), r"needed the name of a term \(a, b, c\); came 'd'"),
+        (lambda: CHAIN.allocate(20.0, ["d"]), r"needed the name of a term \(a, b, c\); came 'd'$"),
         (lambda: CHAIN.allocate(20.0, method="wc"), "needed 'worst case' or 'rss'; came 'wc'"),
         (lambda: CHAIN.mean_shift(1.5), r"needed shares of the tolerances from 0 to 1; came 1\.5"),
         (lambda: CHAIN.mean_shift(float("nan")), "needed shares of the tolerances from 0 to 1; came nan"),
