@@ -88,7 +88,7 @@ def lever(job: Job, model: FlipModel, target: Target, members: Sequence[int], fa
     acting = sizes if size else np.abs(means)
     ways = _by_flip_line(job.flip, effects[:, rows] * acting)
     unit = float(acting[strongest])
-    across, along = (float(np.linalg.norm(way)) / unit if unit else 0.0 for way in ways)
+    across, along = (float(np.linalg.norm(way)) / unit for way in ways)
     arm = float(np.hypot(*effect)) / max(faces, 1)
     slope = name in SLOPES
     line, centre = _origin(linear.shared[:, row].reshape(2, 3)) if slope or grows else (None, None)

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 
 from flipcheck.decide.check import check
+from flipcheck.flip.after_flip import after_flip
+from flipcheck.stack.sources import Life
 from tests.make import FENCE, PINS, PROBE, hole, make_job
 
 ONE = {"std": 0.001}
@@ -51,3 +54,21 @@ def test_play_on_pins(holes: str, expected: str):
     stack = check(make_job({**PINS, "holes": holes}), trials=100).methods[0].pairs[0].stack
 
     assert [("pin_clearance", expected)] == [(entry.source, entry.after_flip.value) for entry in stack]
+
+
+@pytest.mark.parametrize("size", [1.0, 1e-9, 1e6])
+@pytest.mark.parametrize(
+    ("face_a", "face_b", "expected"),
+    [
+        ([[1.0], [0.5]], [[1.0], [-0.5]], "doubles"),
+        ([[1.0], [0.0]], [[-0.95], [0.0]], "cancels"),
+        ([[1.0], [0.0]], [[0.3], [0.0]], "once"),
+        # two draws, each of which acts by one face but for what rounding leaves
+        ([[1.0, 0.0]], [[1e-15, 1.0]], "independent"),
+    ],
+)
+def test_the_word_does_not_hang_on_the_size(
+    size: float, face_a: list[list[float]], face_b: list[list[float]], expected: str
+):
+    """What doubles, cancels or is drawn anew does so in nanometres and in metres."""
+    assert expected == after_flip(Life.BLANK, size * np.array(face_a), size * np.array(face_b))

@@ -307,3 +307,12 @@ def test_limits_of_a_slot_and_an_outline():
     assert [(0.2, 0.2), (0.3, 0.3)] == [(t.allowed, t.measure.limit) for t in model.targets]
     assert [1.0, 0.0] == pytest.approx(np.abs(model.linear.coefficients[row]))
     assert 6 == len(step.rows)
+
+
+def test_pushed_pins_lie_off_by_their_mean_clearance():
+    """Holes that are 0.02 wider than nominal on average: pushed left the blank lies 0.025 + 0.01 off, and so D_x."""
+    pushed = {**PINS, "push": "left", "hole": {"diameter": 6.05, "limit": 0.001, "bias": 0.02}}
+    model = model_of(pushed, {}, *POINTS)
+
+    for target in model.targets:
+        assert model.linear.expected[[target.x, target.y]] == pytest.approx([-0.035, 0.0])

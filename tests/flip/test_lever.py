@@ -152,9 +152,9 @@ def test_nothing_is_counted_from_a_diagonal():
     assert not found.from_flip_line
 
 
-def warmed(rates: Any, grain: float) -> Lever:
+def warmed(rates: Any, grain: float, warmer: Any = None) -> Lever:
     """The lever at (60, 40) of half a kelvin, give or take 0.1; touched off at the front-left corner."""
-    between = {"per_kelvin": rates, "temperature": {"std": 0.1, "bias": 0.5}, "grain": grain}
+    between = {"per_kelvin": rates, "temperature": warmer or {"std": 0.1, "bias": 0.5}, "grain": grain}
     job = make_job(PROBE, between=between, pairs=[hole(60, 40)])
     (found,) = (e.lever for e in flipcheck.check(job, trials=1).methods[0].pairs[0].stack if e.source == "temperature")
     assert found is not None
@@ -170,6 +170,14 @@ def test_growth_goes_out_from_the_corner():
     assert (0.5, 0.1) == pytest.approx((found.mean, found.size))
     assert (0.03, 0.04) == pytest.approx((found.across, found.along))
     assert math.hypot(0.03, 0.04) == pytest.approx(found.arm)
+
+
+def test_a_known_change_has_no_size_but_the_same_arms():
+    """Half a kelvin to the digit: nothing scatters, and what it does for each kelvin stays."""
+    found = warmed([0.0005, 0.001, 0.0], 0.0, 0.5)
+
+    assert (0.0, 0.5) == pytest.approx((found.size, found.mean))
+    assert (0.03, 0.04) == pytest.approx((found.across, found.along))
 
 
 def test_growth_across_the_grain_goes_out_from_a_line():
@@ -188,3 +196,4 @@ def test_strongest_draw_of_several():
     found = lever(FENCE, "seating", (160.0, 40.0), SIZE)
 
     assert math.hypot(140.0, 10.0) / 130.0 == pytest.approx(found.arm)
+    assert (None, None, 0.0) == (found.line, found.centre, found.mean)
