@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from flipcheck.flip.model import flip_model
 from flipcheck.job.lines import key_lines
 from flipcheck.job.records import BoresMethod, Errors, NestMethod, PinsMethod
+from flipcheck.job.sheets import SheetThickness
 from flipcheck.job.stated import Stated
 from flipcheck.stack.spreads import Exactly, Trapezoid
 
@@ -130,7 +131,9 @@ def _one(origin: Origin, source: str, spread: Spread, lives: tuple[Life, ...], g
     shape = "exact" if not spread.std else type(spread).__name__.lower()
     if isinstance(spread, Trapezoid):
         shape = f"trapezoid, top {spread.top:g}"
-    named = f"{given.name}: {given.source}" if isinstance(given, Stated) else ""
+    if isinstance(spread, SheetThickness):
+        shape = "uniform"
+    named = f"{given.name}: {given.source}" if isinstance(given, Stated | SheetThickness) else ""
     return UncertainInput(origin, source, shape, spread.mean, spread.std, spread.bound, lives, named)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import PlainValidator, ValidationInfo
@@ -16,6 +17,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from flipcheck.job.checks.part import Part
+
+
+@dataclass(frozen=True)
+class SheetThickness(Uniform):
+    """Anywhere within the limits of a sheet; remembers what the job called it, and where the limits stand."""
+
+    name: str = ""
+    source: str = ""
+
 
 #: Thicknesses that differ by more than this are not the same (mm).
 _SAME = 0.05
@@ -55,7 +65,7 @@ def _thickness(value: Any, info: ValidationInfo) -> Spread:
         return read_length(value, info)
     sheet, nominal = named_sheet(value)
     least, most = sheet.limits(nominal)
-    return Uniform(0.5 * (most - least), 0.5 * (most + least) - nominal)
+    return SheetThickness(0.5 * (most - least), 0.5 * (most + least) - nominal, " ".join(value.split()), sheet.source)
 
 
 ThicknessSpread = Annotated[Spread, PlainValidator(_thickness, json_schema_input_type=LengthTable | str)]

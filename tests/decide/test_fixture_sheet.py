@@ -228,6 +228,12 @@ def test_bottoms_of_a_web(zero_z: str, levels: tuple[float, float]):
     assert ("floor", *levels) == (level.pair, level.a, level.b)
 
 
+def test_a_face_that_is_not_cut_has_no_bottom():
+    """A pocket in face A alone: nothing to set for face B."""
+    (level,) = sheet(PINS, pairs=[WEB | {"depth_b": 0.0}]).levels
+    assert (8.0, None) == (level.a, level.b)
+
+
 def test_repr_is_short():
     """A sheet in a notebook is one line."""
     assert "FixtureSheet('pins', pins)" == repr(sheet(PINS))

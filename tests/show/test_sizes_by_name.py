@@ -63,3 +63,24 @@ def test_the_setup_sheet(job: Job):
     assert "6 mm deep or more" in told
     assert "pin hole 1, 6 F7" in told
     assert "bolt, dia. 4.5" in told.replace("\u00a0", " ")
+
+
+def test_a_sheet_among_the_inputs():
+    """The thickness of a sheet by its standard: its name and its source, with the numbers that they stand for."""
+    text = changed(
+        ("size = [200, 100, 12]", "size = [200, 100, 9]"),
+        ("[errors]", '[errors]\nstock_thickness = "EN 312  particleboard 9"'),
+    )
+    (row,) = (row for table in input_tables(parse_job(text), text) for row in table.rows if "stock_thickness" in row[0])
+
+    assert row[1].startswith("uniform (EN 312 particleboard 9: EN 312")
+    assert ("0", "0.1732", "0.3", "mm") == row[2:6]
+
+
+def test_a_face_that_is_not_cut():
+    """A pocket in face A alone is told as not cut from face B, and only its own bottom is given."""
+    web = '\n[[pairs]]\nname = "pocket"\nkind = "web"\nat = [90, 55]\ndepth_a = 5\ndepth_b = 0\nmin_web = 6\n'
+    told = " ".join(write_sheet(parse_job(TEXT + web), method="dowels", job_text=TEXT).split())
+
+    assert "pocket, 5 deep / pocket, not cut" in told
+    assert 'Z at the bottom of "pocket": 7 mm from the bed for face A.' in told

@@ -9,7 +9,14 @@ import pytest
 from scipy import special
 
 from flipcheck.stack.contact.two_pins import Hang
-from flipcheck.stack.exact.characteristic import _bessel, _bessel_of_many, chances, function, has_function
+from flipcheck.stack.exact.characteristic import (
+    _bessel,
+    _bessel_of_many,
+    chances,
+    function,
+    has_function,
+    quantile,
+)
 from flipcheck.stack.exact.joint import exact
 from flipcheck.stack.measures import Band, Largest, Radius
 from flipcheck.stack.monte_carlo.simulate import simulate as monte_carlo
@@ -74,6 +81,26 @@ def test_sum_of_a_normal_and_a_uniform():
 
     found = chances(one_line(Largest((0,), 0.1), a=Normal(0.02), b=Uniform(0.12)))[0]
     assert float(weights @ inside) / 2.0 == pytest.approx(found, abs=1e-10)
+
+
+def test_quantiles():
+    """Of a normal those of its table; of a normal on a wide uniform those where its chance, by hand, is the share."""
+    normal = one_line(Band(0, 0.0, 1.0), a=Normal(0.08, mean=0.03))
+    both = one_line(Band(0, 0.0, 1.0), a=Normal(0.02), b=Uniform(0.6, mean=-0.1))
+    nodes, weights = np.polynomial.legendre.leggauss(300)
+
+    for share in (0.01, 0.05, 0.5, 0.95, 0.99):
+        assert 0.03 + 0.08 * special.ndtri(share) == pytest.approx(quantile(normal, 0, share), abs=1e-8)
+        found = quantile(both, 0, share)
+        assert found is not None
+        assert share == pytest.approx(0.5 * weights @ special.ndtr((found + 0.1 - 0.6 * nodes) / 0.02), abs=1e-9)
+
+
+def test_no_quantiles():
+    """There is none of a sharp edge, of a spread without a function, or of pins; what never varies has its mean."""
+    assert quantile(one_line(Band(0, 0.0, 1.0), a=Uniform(0.6)), 0, 0.05) is None
+    assert quantile(one_line(Band(0, 0.0, 1.0), a=Exponential(0.6)), 0, 0.05) is None
+    assert quantile(one_line(Band(0, 0.0, 1.0), a=Exactly(0.6)), 0, 0.05) == pytest.approx(0.6)
 
 
 def hole(spreads: dict[str, Spread | Circle], effects: list[list[float]], limit: float, **more):

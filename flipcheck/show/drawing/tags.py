@@ -89,6 +89,8 @@ def _pairs(layout: Layout, units: str) -> Iterator[Row]:
 def _described(pair: PlacedPair, units: str) -> str:
     if pair.diameter is not None:
         return f"{pair.name}, {diameter_text(pair.diameter, units)}"
+    if pair.depth == 0.0:
+        return f"{pair.name}, not cut"
     if pair.depth is not None:
         return f"{pair.name}, {place(pair.depth, units)}\u00a0deep"
     return pair.name

@@ -158,10 +158,9 @@ def _both(sheet: FixtureSheet, units: str) -> Iterator[tuple[str, str, Point | N
 
 def _notes(sheet: FixtureSheet, units: str) -> Iterator[str]:
     for level in sheet.levels:
-        yield (
-            f'Z at the bottom of "{level.pair}": {place(level.a, units)} {units} from the {sheet.a.zero_z} for face A,'
-            f" {place(level.b, units)} {units} from the {sheet.b.zero_z} for face B."
-        )
+        cuts = (("A", level.a, sheet.a.zero_z), ("B", level.b, sheet.b.zero_z))
+        told = (f"{place(z, units)} {units} from the {zero} for face {face}" for face, z, zero in cuts if z is not None)
+        yield f'Z at the bottom of "{level.pair}": {", ".join(told)}.'
     yield from mistakes(sheet, units)
 
 
