@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from flipcheck.stack.sources import Life
     from flipcheck.stack.spreads import Spread
 
+_HEAD: tuple[Path, ...] = (("title",), ("units",), ("goal",), ("flip",), ("blank", "size"))
 #: A comment at the end of a line, after whole strings and whatever else is no "#".
 _COMMENT = re.compile(r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[^"'#])*#[ \t]*(?P<note>.*?)[ \t\r]*""")
 
@@ -76,7 +77,7 @@ def inputs(job: Job, text: str | None = None) -> Inputs:
     """The inputs of a job; with the text it was read from, their lines and the comments beside them."""
     origins = _Origins(text)
     return Inputs(
-        head=tuple(origins.of(path) for path in (("title",), ("units",), ("goal",), ("flip",), ("blank", "size"))),
+        head=tuple(origins.of(path) for path in (*_HEAD, *([("blank", "skim_a")] if job.blank.skim_a else []))),
         uncertain=tuple(_uncertain(job, origins)),
         pairs=tuple(origins.of(("pairs", i), f"pairs, {i + 1}") for i in range(len(job.pairs))),
         methods=tuple(origins.of(("methods", i), f"methods, {i + 1}") for i in range(len(job.methods))),

@@ -3,12 +3,16 @@
 Z is touched off on the bed, and a cut stands at a height above it; or on top of the blank, and a cut goes to a depth
 below the real surface. So a thick blank thins the web when both faces are zeroed on the bed and thickens it when both
 are zeroed on top; with the top for A and the bed for B the thickness drops out.
+
+A blank whose face A is skimmed lies on the new face when it is turned over. What is left of it is as thick as the skim
+has made it, and above that face the floors from A stand as programmed: the touch-off was the same.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from flipcheck.flip.movement import Movement
 from flipcheck.stack.sources import Life
 
 if TYPE_CHECKING:
@@ -17,7 +21,6 @@ if TYPE_CHECKING:
 
     from flipcheck.flip.frames import Face
     from flipcheck.flip.ledger import Ledger
-    from flipcheck.flip.movement import Movement
     from flipcheck.job.records import Blank, Job, WebPair, ZeroZ
 
     Array = NDArray[np.float64]
@@ -54,9 +57,17 @@ def depth(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair, face: Face, mo
     if not _on_bed(zero_z, face):
         return deeper
     under = f"{pair.name}, setup {face}"
-    lifted = ledger.take("bed_flatness", under, errors.bed_flatness, Life.SETUP, face)[0]
-    grown = job.blank.thickness * strain if face == "B" else ledger.zeros()
-    return deeper + lifted + _thick(ledger, job) + grown
+    deeper = deeper + ledger.take("bed_flatness", under, errors.bed_flatness, Life.SETUP, face)[0]
+    deeper = deeper + _thick(ledger, job)
+    if face == "A":
+        return deeper
+    deeper = deeper + (job.blank.thickness - job.blank.skimmed) * strain
+    return deeper - _skim(ledger, job, zero_z, pair) if job.blank.skimmed else deeper
+
+
+def _skim(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair) -> Array:
+    """How much deeper than nominal face A was skimmed over a web, mm, shape (X,): as deep as any cut of that setup."""
+    return depth(ledger, job, zero_z, pair, "A", Movement(ledger, None))
 
 
 def nominal_depth(pair: WebPair, face: Face) -> float:

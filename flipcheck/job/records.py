@@ -58,9 +58,14 @@ NestPush = Literal["none", "front", "back", "left", "right", "front-left", "fron
 
 
 class Blank(Record):
-    """The blank as it lies with face A up; the origin is its front-left corner (lengths in mm)."""
+    """The blank as it lies with face A up; the origin is its front-left corner (lengths in mm).
+
+    `skim_a` is what is skimmed off all of face A in setup A, so that the blank lies on the new face when face B is cut;
+    depths still count from the face as it came.
+    """
 
     size: tuple[PositiveLength, PositiveLength, PositiveLength]
+    skim_a: PositiveLength | None = None
 
     @property
     def length(self) -> float:
@@ -76,6 +81,11 @@ class Blank(Record):
     def thickness(self) -> float:
         """Along Z, in mm."""
         return self.size[2]
+
+    @property
+    def skimmed(self) -> float:
+        """What is off all of face A when face B is cut, in mm."""
+        return self.skim_a or 0.0
 
 
 class Errors(Record):

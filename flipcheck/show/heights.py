@@ -42,7 +42,7 @@ def heights_text(result: Result) -> list[RenderableType]:
     table = table_of("web", *_HEADS, left={4: 12})
     for web in webs:
         limits = _limits(web, units, "\n  ")
-        add_row(table, f"{web.name}\n  {limits}", *(_cell(way, "\n") for way in web.ways), _best(web))
+        add_row(table, f"{web.name}\n  {limits}", *(_cell(way, "\n") for way in web.ways), _best(web, ",\n"))
     words = where_to_zero(result.zero_z, units) if result.zero_z else ()
     return [*gap(title(CAPTION), *(Line(text) for text in words)), *gap(table, Line(LEGEND))]
 
@@ -58,7 +58,8 @@ def heights_blocks(result: Result) -> Iterator[Block]:
         caption=CAPTION,
         heads=("web", "limits", *_HEADS),
         rows=tuple(
-            (web.name, _limits(web, units, ", "), *(_cell(way, ", ") for way in web.ways), _best(web)) for web in webs
+            (web.name, _limits(web, units, ", "), *(_cell(way, ", ") for way in web.ways), _best(web, ", "))
+            for web in webs
         ),
         numbers=(1, 2, 3, 4),
     )
@@ -112,8 +113,8 @@ def _cell(way: ByZero, between: str) -> str:
     return f"{share(way.chance)}{through}"
 
 
-def _best(web: WebHeights) -> str:
-    return "all the same" if len(web.best) == len(web.ways) else " or ".join(web.best)
+def _best(web: WebHeights, between: str) -> str:
+    return "all the same" if len(web.best) == len(web.ways) else between.join(web.best)
 
 
 def _limits(web: WebHeights, units: str, between: str) -> str:

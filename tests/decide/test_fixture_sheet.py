@@ -228,6 +228,22 @@ def test_bottoms_of_a_web(zero_z: str, levels: tuple[float, float]):
     assert ("floor", *levels) == (level.pair, level.a, level.b)
 
 
+def test_bottoms_in_a_skimmed_blank():
+    """With 1 mm off face A the blank of 12 mm lies 11 mm thick: a cut of 5 mm ends 6 mm above the bed."""
+    (level,) = sheet(PINS, pairs=[WEB], blank={"size": [180.0, 110.0, 12.0], "skim_a": 1.0}).levels
+    assert (8.0, 6.0) == (level.a, level.b)
+
+
+def test_pins_stand_lower_under_a_skimmed_blank():
+    """Each pin ends 1 mm lower where 1 mm is off face A, whether a cut reaches over it or not."""
+    plain, skimmed = (
+        sheet(PINS, pairs=[WEB], blank={"size": [180.0, 110.0, 12.0], **skim}).pins for skim in ({}, {"skim_a": 1.0})
+    )
+    assert plain is not None
+    assert skimmed is not None
+    assert [1.0, 1.0] == [a.tallest - b.tallest for a, b in zip(plain.heights, skimmed.heights, strict=True)]
+
+
 def test_a_face_that_is_not_cut_has_no_bottom():
     """A pocket in face A alone: nothing to set for face B."""
     (level,) = sheet(PINS, pairs=[WEB | {"depth_b": 0.0}]).levels

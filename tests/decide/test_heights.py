@@ -151,6 +151,47 @@ def test_what_each_way_lets_drop_out():
         assert way.std**2 == pytest.approx(sum(effect.std**2 for effect in way.effects))
 
 
+def test_finished_thickness_on_paper():
+    """A blank that lies on its skimmed face: from the bed nothing but the last touch-off and the bed are left of it."""
+    errors = {"stock_thickness": {"std": 0.2}, "bed_flatness": {"std": 0.04}, "z_touch": {"std": 0.03}}
+    skimmed = {"blank": {"size": [180.0, 110.0, 12.0], "skim_a": 0.5}}
+    job = make_job(PINS, errors=errors, pairs=[web(0.5, 0.5, min_web=10.9, max_web=11.1)], **skimmed)
+    (finished,) = heights(job)
+
+    last, both = math.hypot(0.03, 0.04), math.sqrt(0.2**2 + 2 * 0.03**2)
+    assert [pytest.approx(last), pytest.approx(both), pytest.approx(last)] == [way.std for way in finished.ways]
+    assert {"stock_thickness": 0, "bed_flatness": 1, "z_touch": 1} == {
+        e.source: e.draws for e in finished.ways[0].effects
+    }
+    assert finished.ways[0].chance.estimate == pytest.approx(1.0 - 2.0 * below(-0.1, 0.0, last), abs=1e-9)
+    depth = finished.ways[2].depth_b
+    assert depth is not None
+    assert depth.std == pytest.approx(math.sqrt(0.2**2 + 2 * 0.03**2 + 0.04**2))
+
+
+def test_a_floor_above_a_skimmed_face():
+    """What is left between two pockets has only the cut of face B in it; a pocket in face A alone is as it was."""
+    errors = {"stock_thickness": {"std": 0.2}, "z_touch": {"std": 0.03}}
+    webs = [web(5.0, 5.0, min_web=1.5), {**web(5.0, 0.0, min_web=6.0), "name": "pocket"}]
+    job = make_job(PINS, errors=errors, pairs=webs, blank={"size": [180.0, 110.0, 12.0], "skim_a": 0.5})
+    floor, pocket = heights(job)
+
+    assert [0.03, 0.03] == [pytest.approx(floor.ways[i].std) for i in (0, 2)]
+    assert [0.03, math.hypot(0.2, 0.03)] == [pytest.approx(way.std) for way in pocket.ways[:2]]
+
+
+def test_growth_of_a_skimmed_blank():
+    """A pocket of 4.5 mm below the new face deepens by a thousandth of it; the blank is 11.5 mm thick when it grows."""
+    between = {"per_kelvin": 0.0001, "temperature": 10.0}
+    job = make_job(
+        PINS, pairs=[web(5.0, 3.0, min_web=2.5)], between=between, blank={"size": [180.0, 110.0, 12.0], "skim_a": 0.5}
+    )
+    (floor,) = heights(job)
+
+    assert [4.0 - 0.0045, 4.0 + 0.007, 4.0 - 0.0045] == [pytest.approx(way.mean) for way in floor.ways]
+    assert [3.0 + 0.0115, 3.0] == [pytest.approx(way.depth_b.mean) for way in floor.ways[:2] if way.depth_b]
+
+
 def advice(**head: Any) -> ZeroAdvice:
     """Where to touch off Z for a job by pins."""
     found = compare(make_job(PINS, **head), trials=1000).zero_z

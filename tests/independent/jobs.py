@@ -452,6 +452,24 @@ FIXED = {
             {"name": "faced", "kind": "web", "at": [50, 90], "depth_a": 1, "depth_b": 0.5, "min_web": 14.45},
         ],
     },
+    "webs: all of face A skimmed, swelling": {
+        **fixed(
+            "front-back",
+            0.1,
+            {**PINS, "pins": [[20, 90], [240, 90]]},
+            {**PINS, "pins": [[20, 90], [240, 90]], "zero_z": "top"},
+            {**PINS, "pins": [[20, 90], [240, 90]], "zero_z": "top then bed"},
+            without=[k for k in ERRORS if k not in ("positioning", "z_touch", "stock_thickness", "bed_flatness")],
+            between={"per_percent": [0.0, 0.0, 0.004], "grain": 0, "moisture": {"before": 9, "after": 11, "std": 0.5}},
+        ),
+        "blank": {"size": BLANK, "skim_a": 0.6},
+        "pairs": [
+            {"name": "finished", "kind": "web", "at": [60, 60], "depth_a": 0.6, "depth_b": 0.5, "min_web": 14.88},
+            {"name": "pocket", "kind": "web", "at": [90, 60], "depth_a": 7, "depth_b": 0, "max_web": 9.05},
+            {"name": "floor", "kind": "web", "at": [90, 90], "depth_a": 7, "depth_b": 7.5, "min_web": 1.45},
+            {"name": "through", "kind": "web", "at": [50, 90], "depth_a": 8, "depth_b": 8.2, "min_overlap": 0.15},
+        ],
+    },
     "errors: nothing but the cut": fixed(
         "left-right",
         0.051,

@@ -653,23 +653,26 @@ def judge_outline(world, cutters, pair):
 def cut_web(world, zero_z, pair):
     """Thickness left between a pocket floor cut from each face, and the depths of the two, when face B is cut.
 
-    With the real blank on the real bed.
+    With the real blank on the real bed. Where all of face A is skimmed in setup A the blank lies on the new face.
     """
-    nominal = world.thickness
+    nominal, skim = world.thickness, world.job["blank"].get("skim_a", 0.0)
     first = nominal + world.error("stock_thickness")  # while face A is cut
     swelling = 1 + world.strains()[2]
-    real = {"A": first, "B": first * swelling}
-    floor = {}
-    for name, depth, zero in zip("AB", (pair["depth_a"], pair["depth_b"]), ZEROS[zero_z], strict=True):
+    zeros = ZEROS[zero_z]
+
+    def above(name, real, planned, depth):
+        """Height of a cut above what lies on the bed, where the blank is `real` thick and `planned` to be."""
         touch = world.error("z_touch", name)
-        if depth == 0:  # left as it is
-            floor[name] = real[name]
-        elif zero == "top":  # the tool goes `depth` below the face it touched
-            floor[name] = real[name] - depth + touch
-        else:  # the program counts from the bed; a high spot of the bed lifts the blank
-            floor[name] = nominal - depth + touch - world.error("bed_flatness", name, pair["name"])
-    deep = {"A": (first - floor["A"]) * swelling, "B": real["B"] - floor["B"]}
-    return floor["A"] * swelling + floor["B"] - real["B"], deep
+        if zeros["AB".index(name)] == "top":  # the tool goes `depth` below the face it touched
+            return real - depth + touch
+        # the program counts from the bed; a high spot of the bed lifts the blank
+        return planned - depth + touch - world.error("bed_flatness", name, pair["name"])
+
+    left = (above("A", first, nominal, skim) if skim else first) * swelling  # as thick it is when face B is cut
+    floor_a = (above("A", first, nominal, pair["depth_a"]) if pair["depth_a"] else first) * swelling
+    floor_b = above("B", left, nominal - skim, pair["depth_b"]) if pair["depth_b"] else left
+    pocket = left - floor_a  # of face A, below the face that now lies on the bed
+    return floor_b - pocket, {"A": first * swelling - floor_a, "B": left - floor_b}
 
 
 def judge_web(world, zero_z, pair):

@@ -85,6 +85,12 @@ RIM = "[[10, 10], [190, 10], [190, 90], [10, 90]]"
             r"depth_a: needed a cut from one face at least; came depths of 0 from both",
         ),
         (
+            "size = [200, 100, 12]",
+            "size = [200, 100, 12]\nskim_a = 5.5",
+            "depth-outside",
+            r'"floor": depth_a: needed a depth of the 5\.5 mm skimmed off all of face A, or more; came 5 mm',
+        ),
+        (
             FLOOR,
             "depth_a = 7\ndepth_b = 7\nmin_web = -1\nmin_overlap = 1.5",
             "limits-crossed",
@@ -185,3 +191,18 @@ def test_a_job_built_in_python_can_be_checked() -> None:
     assert [('methods "dowels": pins, item 2', "(100, 90) mm", None)] == [
         (problem.where, problem.came, problem.line) for problem in problems_of(small)
     ]
+
+
+@pytest.mark.parametrize(
+    ("skim", "code", "message"),
+    [
+        ("12", "depth-outside", r"blank\.skim_a: needed a skim_a below the thickness of 12 mm; came 12 mm"),
+        ("-0.5", "out-of-range", r"skim_a"),
+        ("0", "out-of-range", r"skim_a"),
+    ],
+)
+def test_skim_that_cannot_be(skim: str, code: str, message: str):
+    """Nothing, less than nothing, or the whole thickness cannot be skimmed off face A."""
+    problem = problems(changed(("size = [200, 100, 12]", f"size = [200, 100, 12]\nskim_a = {skim}")))[0]
+    assert code == problem.code
+    assert re.search(message, str(problem)), str(problem)

@@ -58,6 +58,7 @@ class Action(StrEnum):
     ANGLE = "angle"
     FIND_BORES = "find bores"
     ZERO_Z = "zero Z"
+    SKIM = "skim"
     BORE_PIN_HOLES = "bore pin holes"
     BORE_BORES = "bore the bores"
     CUT_OUTLINE = "cut outline"

@@ -23,7 +23,7 @@ def setup_steps(job: Job, method: Method, sheet: FixtureSheet) -> tuple[Step, ..
     return (
         *_prepare(job),
         *_first_setup(method, sheet),
-        *_cut_a(method, sheet),
+        *_cut_a(job, method, sheet),
         *_turn(job, method, sheet),
         *_seat(method, sheet),
         *_zero(method, sheet.b, Stage.ZERO_B),
@@ -180,7 +180,9 @@ def _touch(method: ProbeMethod, layout: Layout, stage: Stage, one: Locator, othe
     )
 
 
-def _cut_a(method: Method, sheet: FixtureSheet) -> Iterator[Step]:
+def _cut_a(job: Job, method: Method, sheet: FixtureSheet) -> Iterator[Step]:
+    if job.blank.skim_a is not None:
+        yield Step(Stage.CUT_A, Action.SKIM, size=job.blank.skim_a)
     if isinstance(method, PinsMethod) and method.holes == "with face A":
         assert sheet.pins is not None
         size, depth = method.hole.diameter, sheet.pins.depth

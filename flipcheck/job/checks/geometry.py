@@ -34,7 +34,8 @@ def impossible(
     part: Part, pairs: Mapping[int, Pair], methods: Mapping[int, Method], between: Between | None = None
 ) -> list[Finding]:
     """All that is impossible in the pairs and methods that could be read, each given by its place in the job."""
-    found = [
+    found = list(_skim(part))
+    found += [
         replace(finding, path=("pairs", number, *finding.path))
         for number, pair in pairs.items()
         for finding in of_pair(pair, part)
@@ -47,6 +48,13 @@ def impossible(
     if between is not None:
         found += [replace(finding, path=("between", *finding.path)) for finding in of_between(between)]
     return found
+
+
+def _skim(part: Part) -> Iterator[Finding]:
+    """More skimmed off face A than there is."""
+    if part.blank is not None and part.blank.skimmed >= part.blank.thickness:
+        needed = f"a skim_a below the thickness of {part.text(part.blank.thickness)}"
+        yield Finding("depth-outside", ("blank", "skim_a"), needed, part.text(part.blank.skimmed))
 
 
 def of_pair(pair: Pair, part: Part) -> Iterator[Finding]:
@@ -110,6 +118,9 @@ def _web(pair: WebPair, part: Part) -> Iterator[Finding]:
             yield Finding("depth-outside", (key,), needed, part.text(depth))
     if pair.depth_a == pair.depth_b == 0.0:
         yield Finding("depth-outside", ("depth_a",), "a cut from one face at least", "depths of 0 from both")
+    elif 0.0 <= pair.depth_a < part.blank.skimmed - NEARLY:
+        needed = f"a depth of the {part.text(part.blank.skimmed)} skimmed off all of face A, or more"
+        yield Finding("depth-outside", ("depth_a",), needed, part.text(pair.depth_a))
 
 
 def _outline(points: tuple[Place, ...], part: Part) -> Iterator[Finding]:

@@ -52,7 +52,9 @@ def input_tables(job: Job, text: str | None) -> Iterator[Table]:
 
 def _head(job: Job, origins: tuple[Origin, ...]) -> Iterator[tuple[str, ...]]:
     size = " x ".join(place(side, job.units) for side in job.blank.size)
-    values = (job.title or NOTHING, job.units, goal_text(job.goal), TURNED[job.flip], f"{size} {job.units}")
+    values = [job.title or NOTHING, job.units, goal_text(job.goal), TURNED[job.flip], f"{size} {job.units}"]
+    if job.blank.skim_a:
+        values.append(f"{place(job.blank.skim_a, job.units)} {job.units}")
     for origin, value in zip(origins, values, strict=True):
         yield (origin.key, value, _line(origin), origin.note or NOTHING)
 

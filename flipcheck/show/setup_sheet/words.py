@@ -269,6 +269,10 @@ def _bore_pin_holes(step: Step, units: str) -> str:
     )
 
 
+def _skim(step: Step, units: str) -> str:
+    return f"Skim all of face A, {_mm(step.size, units)} deep: the blank lies on this face after the turn."
+
+
 def _cut(step: Step, _units: str) -> str:
     if step.face == "A":
         return "Run the program of face A."
@@ -320,6 +324,7 @@ _SAY: dict[Action, Callable[[Step, str], str]] = {
     Action.BORE_BORES: _bore_bores,
     Action.FIND_BORES: _find_bores,
     Action.ZERO_Z: _zero_z,
+    Action.SKIM: _skim,
     Action.BORE_PIN_HOLES: _bore_pin_holes,
     Action.CUT: _cut,
     Action.NO_HOMING: _no_homing,
