@@ -84,3 +84,15 @@ def test_a_face_that_is_not_cut():
 
     assert "pocket, 5 deep / pocket, not cut" in told
     assert 'Z at the bottom of "pocket": 7 mm from the bed for face A.' in told
+
+
+def test_a_skimmed_face():
+    """Among the inputs, and as the first thing that is cut."""
+    text = changed(("size = [200, 100, 12]", "size = [200, 100, 12]\nskim_a = 0.5"))
+    part = next(input_tables(parse_job(text), text))
+
+    assert ("blank.skim_a", "0.5 mm", "8") == part.rows[-1][:3]
+    told = " ".join(write_sheet(parse_job(text), job_text=text).split())
+    cut = told[told.index("Cut face A") :]
+    assert "Skim all of face A, 0.5 mm deep: the blank lies on this face after the turn." in cut
+    assert cut.index("Skim all of face A") < cut.index("Run the program of face A")

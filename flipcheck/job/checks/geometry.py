@@ -118,7 +118,7 @@ def _web(pair: WebPair, part: Part) -> Iterator[Finding]:
             yield Finding("depth-outside", (key,), needed, part.text(depth))
     if pair.depth_a == pair.depth_b == 0.0:
         yield Finding("depth-outside", ("depth_a",), "a cut from one face at least", "depths of 0 from both")
-    elif 0.0 <= pair.depth_a < part.blank.skimmed - NEARLY:
+    elif 0.0 <= pair.depth_a < part.blank.skimmed - NEARLY < thickness:
         needed = f"a depth of the {part.text(part.blank.skimmed)} skimmed off all of face A, or more"
         yield Finding("depth-outside", ("depth_a",), needed, part.text(pair.depth_a))
 
