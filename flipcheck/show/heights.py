@@ -32,6 +32,7 @@ _DEPTHS = (
     "Each depth counts from the surface that was cut, as it is when face B is cut, of all blanks. Through: share in"
     " which the two cuts meet and nothing is left between them."
 )
+_MISSED = "Below 0 a cut misses its face, which then stays as it came: cut deeper."
 
 
 def heights_text(result: Result) -> list[RenderableType]:
@@ -78,7 +79,7 @@ def depths_text(pairs: Sequence[PairResult], units: str) -> list[RenderableType]
         columns = ["\n".join(["", *cells]) for cells in zip(*(numbers for _, numbers in depths), strict=True)]
         faces = "".join(f"\n  face {face}" for face, _ in depths)
         add_row(table, f"{name}{faces}", *columns, share(way.through))
-    return gap(title(_depths_caption(webs[0][1], units)), table, Line(_DEPTHS))
+    return gap(title(_depths_caption(webs[0][1], units)), table, Line(_legend(webs)))
 
 
 def depths_blocks(pairs: Sequence[PairResult], units: str) -> Iterator[Block]:
@@ -94,7 +95,14 @@ def depths_blocks(pairs: Sequence[PairResult], units: str) -> Iterator[Block]:
         ),
         numbers=tuple(range(2, 8)),
     )
-    yield Text(_DEPTHS)
+    yield Text(_legend(webs))
+
+
+def _legend(webs: Sequence[tuple[str, ByZero]]) -> str:
+    """What the numbers are; and where a cut may miss the blank that it is not so deep as the table has it."""
+    depths = [depth for _, way in webs for depth in (way.depth_a, way.depth_b) if depth]
+    missed = any(min(depth.quantiles.values()) < 0.0 for depth in depths)
+    return f"{_DEPTHS} {_MISSED}" if missed else _DEPTHS
 
 
 def _depths_caption(way: ByZero, units: str) -> str:

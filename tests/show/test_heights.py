@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.heights import ByZero, Effect, WebHeights
@@ -183,6 +184,14 @@ def test_depths_in_the_text():
     assert ["face", "A", "5.080", "5.021", "5.038", "5.122", "5.139"] == lines[floor + 1].split()
     assert not [line for line in lines if line.startswith("  face B")]
     assert "Depth of the cuts" not in to_text(result())
+
+
+def test_a_cut_that_may_miss():
+    """A depth that is below 0 in one of a hundred blanks is told as what it is, and no other."""
+    shallow = replace(CUT, depth_b=Spreadout(0.1, 0.1, {"p01": -0.13, "p05": -0.06, "p95": 0.26, "p99": 0.33}))
+    shown = [to_text(result(method(pairs=(web(heights=way),)))) for way in (CUT, shallow)]
+
+    assert [False, True] == ["Below 0 a cut misses its face" in text for text in shown]
 
 
 def test_depths_in_the_data():
