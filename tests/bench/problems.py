@@ -39,10 +39,11 @@ class Answers:
     p95: float
 
 
-# Worked out apart from flipcheck: R1 by the characteristic function of its pose on a grid of 64^3 points (10^8 plain
-# trials of numpy agree), R2 by the quadrature of tests/bench/test_problems.py with more nodes.
-R1_ANSWERS = Answers(0.8992755, 0.1324087)
-R2_ANSWERS = Answers(0.9627307, 0.0856988)
+# Worked out apart from flipcheck, as in tests/bench/test_problems.py with more nodes: R1 by the characteristic function
+# of its pose on a grid of 64^3 points (10^8 plain trials of numpy agree), R2 by quadrature.
+R1_ANSWERS = Answers(0.89927555, 0.1324087)
+R2_ANSWERS = Answers(0.96273074, 0.0856988)
+R1_LINEAR_CHANCE = 0.81354800
 
 #: What each scalar of one setup of R1 does to its shift in x, its shift in y, and its turn times BASE.
 _SETUP = {
@@ -66,8 +67,11 @@ _TURNED = (np.array([-1.0, -1.0, -1.0]), np.array([-1.0, 1.0, -1.0]))
 _TURN = np.array([1.0, 1.0, 1.0 / BASE])
 
 
-def r1(holes: int = len(HOLES)) -> LinearModel:
-    """R1 with its first holes. The play of a pin is a contact, which draws one number more than the place needs."""
+def r1(holes: int = len(HOLES), *, linear: bool = False) -> LinearModel:
+    """R1 with its first holes, or each of them several times. The play of a pin is a contact, which draws one number more than the place needs.
+
+    `linear`: the pin lies against the wall of its hole, anywhere around it: then all of R1 is a sum of errors.
+    """
     sources, columns = [], []
     for setup, turned in enumerate(_TURNED):
         effects = {name: turned * np.array(effect) * _TURN for name, effect in _SETUP.items()}
@@ -77,6 +81,11 @@ def r1(holes: int = len(HOLES)) -> LinearModel:
             columns.append(effects[name])
         sources.append(Source("runout", f"setup {setup}", Circle(RUNOUT), Life.SETUP, rows=2))
         columns += [effects["runout x"], effects["runout y"]]
+        if linear:
+            sources.append(Source("play", f"setup {setup}", Circle(PLAY), Life.SETUP, rows=2))
+            columns += [effects["play x"], effects["play y"]]
+    if linear:
+        return _model("R1, linear", sources, columns, [], [], holes, R1_ALLOWED)
     plays = [
         column
         for turned in _TURNED
@@ -86,8 +95,30 @@ def r1(holes: int = len(HOLES)) -> LinearModel:
     return _model("R1", sources, columns, plays, contacts, holes, R1_ALLOWED)
 
 
+def radii_of(normals: np.ndarray, uniforms: np.ndarray) -> np.ndarray:
+    """The distances of R1's ten holes, shape (10, N), from 52 standard normal numbers a trial and 12 in (0, 1).
+
+    Written for itself, as a person would: no code of flipcheck.
+    """
+    pose = np.zeros((3, normals.shape[1]))
+    for setup, turned in enumerate(_TURNED):
+        u = uniforms[6 * setup : 6 * setup + 6]
+        phase, around, radius = 2.0 * np.pi * u[3], 2.0 * np.pi * u[4], PLAY * np.sqrt(u[5])
+        errors = [
+            *(NORMAL * normals[6 * setup : 6 * setup + 6]),
+            *(UNIFORM * (2.0 * u[:3] - 1.0)),
+            *(RUNOUT * np.cos(phase), RUNOUT * np.sin(phase)),
+            *(radius * np.cos(around), radius * np.sin(around)),
+        ]
+        pose += (turned * np.array(list(_SETUP.values())) * _TURN).T @ np.array(errors)
+    cuts = CUT * normals[12:].reshape(2, 2, len(HOLES), -1)
+    x = pose[0] - HOLES[:, 1, None] * pose[2] - cuts[0, 0] - cuts[1, 0]
+    y = pose[1] + HOLES[:, 0, None] * pose[2] - cuts[0, 1] + cuts[1, 1]
+    return np.hypot(x, y)
+
+
 def r2(holes: int = len(HOLES)) -> LinearModel:
-    """R2 with its first holes."""
+    """R2 with its first holes, or each of them several times."""
     follow = follow_share(Hang.LOOSE, R2_PLAY)
     pitch = Source("pitch", "", Normal(R2_PITCH), Life.BLANK)
     # the contact's first row is the place of the first hole plus that share of the pitch error
@@ -115,8 +146,9 @@ def _model(
     rows = posed + 4 * holes + len(plays)
     shared, own, mix = np.zeros((3, rows)), np.zeros((2 * holes, rows)), np.zeros((2 * holes, 3))
     shared[:, :posed] = np.array(columns).T
-    shared[:, posed + 4 * holes :] = np.array(plays).T
-    for hole, (x, y) in enumerate(HOLES[:holes]):
+    if plays:
+        shared[:, posed + 4 * holes :] = np.array(plays).T
+    for hole, (x, y) in enumerate(HOLES[np.arange(holes) % len(HOLES)]):
         mix[2 * hole : 2 * hole + 2] = [[1.0, 0.0, -y], [0.0, 1.0, x]]
         for axis, row in enumerate((2 * hole, 2 * hole + 1)):
             face_a, face_b = posed + 4 * hole + axis, posed + 4 * hole + 2 + axis
