@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import datetime
+import datetime as dt
 import os
 import platform
 from dataclasses import dataclass
@@ -17,14 +17,17 @@ PAGE = ROOT / "docs" / "reference" / "performance.md"
 
 _HEAD = """# How fast it is
 
-Measured on {date}, on a shared machine with {cores} cores ({machine}), Python {python}, numpy {numpy}; load {load:.1f} when it began.
-Each figure is a **ratio** to a baseline that was measured beside it, in turn, in the same run; of several rounds the fastest of each counts. Seconds would tell
-of the machine; ratios carry over, to within some 5 % on a quiet one. *Must* is what the project holds itself to, *stretch* what it aims at.
+Measured on {date}, on a shared machine with {cores} cores ({machine}), Python {python}, numpy {numpy};
+load {load:.1f} as it began. Each figure is a **ratio** to a baseline that was measured beside it, in turn, in the same
+run; of several rounds the fastest of each counts. Seconds would tell of the machine; ratios carry over, to within some
+5 % on a quiet one. *Must* is what the project holds itself to, *stretch* what it aims at.
 
-R1 and R2 are two problems of invented but usual size, whose answers are known from elsewhere (`tests/bench/problems.py`). R1: two setups of a rigid part
-with 12 normal and 6 uniform errors, 2 runouts and 2 places in the play of a pin, seen at ten holes with two cuts of their own each. R2: a blank on two loose
-pins with an uncertain pitch, and the same holes. *Plain* is `--plain`, ordinary Monte Carlo; *evenly spread* is what flipcheck does unless told
-otherwise ([fewer trials](../explanation/fewer-trials.md)). The example is the job of `flipcheck check` without a file.
+R1 and R2 are two problems of invented but usual size, whose answers are known from elsewhere
+(`tests/bench/problems.py`). R1: two setups of a rigid part with 12 normal and 6 uniform errors, 2 runouts and 2 places
+in the play of a pin, seen at ten holes with two cuts of their own each. R2: a blank on two loose pins with an uncertain
+pitch, and the same holes. *Plain* is `--plain`, ordinary Monte Carlo; *evenly spread* (*even*) is what flipcheck does
+unless told otherwise ([fewer trials](../explanation/fewer-trials.md)). The example is the job of `flipcheck check`
+without a file.
 
 | goal | what | against | must | stretch | measured | met |
 |---|---|---|---|---|---|---|
@@ -43,7 +46,8 @@ python -m tests.bench P1 P12         # some of it, and no page
 python -m pytest tests/bench --benchmark-enable
 ```
 
-The goals stand in `tests/bench/goals.py`. In the ordinary tests each is measured once, small, to see that it can be; nothing is asserted there of a time.
+The goals stand in `tests/bench/goals.py`. In the ordinary tests each is measured once, small, to see that it can be;
+nothing is asserted there of a time.
 """
 
 
@@ -86,7 +90,7 @@ class Row:
 def page(rows: list[Row], load: float) -> str:
     """The whole page, for rows measured just now; `load` of the machine before."""
     head = _HEAD.format(
-        date=datetime.datetime.now(tz=datetime.UTC).date().isoformat(),
+        date=dt.datetime.now(tz=dt.UTC).date().isoformat(),
         cores=os.cpu_count(),
         machine=platform.machine(),
         python=platform.python_version(),

@@ -68,7 +68,9 @@ _TURN = np.array([1.0, 1.0, 1.0 / BASE])
 
 
 def r1(holes: int = len(HOLES), *, linear: bool = False) -> LinearModel:
-    """R1 with its first holes, or each of them several times. The play of a pin is a contact, which draws one number more than the place needs.
+    """R1 with its first holes, or each of them several times.
+
+    The play of a pin is a contact, which draws one number more than the place needs.
 
     `linear`: the pin lies against the wall of its hole, anywhere around it: then all of R1 is a sum of errors.
     """

@@ -1,4 +1,7 @@
-"""Whole programs that are timed: `python -m tests.bench.programs NAME TRIALS THREADS`. Each prints its peak memory, MiB."""
+"""Whole programs that are timed: `python -m tests.bench.programs NAME TRIALS THREADS`.
+
+Each prints its peak memory, MiB.
+"""
 
 from __future__ import annotations
 
@@ -27,7 +30,7 @@ def only_numpy(trials: int, threads: int) -> None:
 
 def plain(trials: int, threads: int) -> None:
     """R1 by ordinary Monte Carlo, with all that flipcheck says of it."""
-    from flipcheck.stack.monte_carlo import simulate
+    from flipcheck.stack.monte_carlo.simulate import simulate
     from tests.bench.problems import r1
 
     (estimate,) = simulate([r1()], trials, 1, threads=threads).estimates
@@ -36,7 +39,7 @@ def plain(trials: int, threads: int) -> None:
 
 def even(trials: int, threads: int) -> None:
     """The same on evenly spread points."""
-    from flipcheck.stack.quasi_monte_carlo import simulate
+    from flipcheck.stack.quasi_monte_carlo.simulate import simulate
     from tests.bench.problems import r1
 
     (estimate,) = simulate([r1()], trials, 1, threads=threads).estimates
@@ -48,7 +51,7 @@ def _outputs(estimate: object) -> None:
 
     estimate.chance, estimate.goes_on  # noqa: B018
     for q in range(len(HOLES)):
-        estimate.passed(q), estimate.value(q)  # noqa: B018
+        estimate.passed(q), estimate.value(q)
         for share in (0.5, 0.95, 0.99):
             estimate.quantile(q, share)
 

@@ -1,4 +1,4 @@
-"""The answers of the reference problems, worked out without flipcheck: by characteristic functions and by quadrature."""
+"""The answers of the reference problems worked out without flipcheck: by characteristic functions, by quadrature."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.special import chndtr, j0, j1
 
-from flipcheck.stack import monte_carlo
+from flipcheck.stack.monte_carlo.simulate import simulate
 from tests.bench import problems as p
 
 #: Standard deviation of a hole's own scatter along each axis: two cuts.
@@ -88,7 +88,8 @@ def r2_chance(nodes: int) -> float:
     # the overlap of the two circles changes its form where the pitch error is the difference of the clearances
     for low, high in ((-c1 - c2, c2 - c1), (c2 - c1, c1 - c2), (c1 - c2, c1 + c2)):
         pitches = low + (high - low) * bend
-        for pitch, count in zip(pitches, weight * slope * (high - low) * np.exp(-0.5 * (pitches / p.R2_PITCH) ** 2)):
+        counts = weight * slope * (high - low) * np.exp(-0.5 * (pitches / p.R2_PITCH) ** 2)
+        for pitch, count in zip(pitches, counts, strict=True):
             left, right = max(-c1, -c2 - pitch), min(c1, c2 - pitch)
             along = 0.5 * (left + right) + 0.5 * (right - left) * np.cos(angle)
             chords = np.sqrt(np.maximum(c1**2 - along**2, 0.0)), np.sqrt(np.maximum(c2**2 - (along + pitch) ** 2, 0.0))
@@ -118,7 +119,7 @@ def test_r2():
 def test_models(model, answers):
     """The models are the problems: plain trials come to the answers within four standard errors."""
     trials = 300_000
-    (estimate,) = monte_carlo.simulate([model], trials, 5).estimates
+    (estimate,) = simulate([model], trials, 5).estimates
 
     assert answers.chance == pytest.approx(estimate.chance.estimate, abs=4.0 * (0.25 / trials) ** 0.5)
     assert answers.p95 == pytest.approx(estimate.quantile(0, 0.95), abs=2.0 * estimate.quantile_error(0, 0.95))

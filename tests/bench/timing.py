@@ -58,7 +58,7 @@ def best_cost(programs: Mapping[str, Callable[[], Cost]], rounds: int) -> dict[s
 def program(*words: str, codes: tuple[int, ...] = (0,)) -> Cost:
     """Run Python with some arguments as a program of its own; what it prints last, if a number, is its peak memory.
 
-    The peak is the program's own word (`programs.peak`): what the system tells of an ended child also counts its parent.
+    The peak is the program's own word (`programs.peak`): what the system tells of an ended one also counts its parent.
     """
     before, start = _children(), time.perf_counter()
     told = said(*words, codes=codes)

@@ -10,15 +10,17 @@ from pathlib import Path
 
 import numpy as np
 
-from flipcheck.stack import monte_carlo
-from flipcheck.stack.sampling import Draws, Plan, sample
-from flipcheck.stack.streams import BLOCK
+from flipcheck.stack.monte_carlo.draws import Draws, Plan, sample
+from flipcheck.stack.monte_carlo.simulate import simulate
+from flipcheck.stack.monte_carlo.streams import BLOCK
+from flipcheck.stack.quasi_monte_carlo.simulate import simulate as simulate_evenly
 from tests.bench.goal import Effort
 from tests.bench.problems import r1
 from tests.bench.timing import ROOT, Cost, best_cost, others, program, said
 
 Measured = tuple[tuple[float, ...], str]
 
+_ENGINES = ("plain", "even")
 EXAMPLE = ROOT / "flipcheck" / "examples" / "carrier.toml"
 #: Sees to it that a picture can be drawn of the built-in example, and draws it where there is a file to draw into.
 ONE_PICTURE = """
@@ -61,7 +63,7 @@ def two_threads(effort: Effort) -> Measured:
 @cache
 def _peaks(effort: Effort) -> dict[str, float]:
     programs = {"numpy": partial(run, "only_numpy", 1)}
-    for name in ("plain", "even"):
+    for name in _ENGINES:
         for times in (0.1, 1.0, 10.0):
             programs[f"{name} {times:g}"] = partial(run, name, int(times * effort.trials), 2)
     return {name: cost.peak for name, cost in best_cost(programs, 1).items()}
@@ -70,15 +72,14 @@ def _peaks(effort: Effort) -> dict[str, float]:
 def memory(effort: Effort) -> Measured:
     """P3: peak memory against that of numpy alone, and its growth with a hundred times the trials."""
     peaks = _peaks(effort)
-    grown = [peaks[f"{name} 10"] / peaks[f"{name} 0.1"] for name in ("plain", "even")]
-    most = max(peaks["plain 10"], peaks["even 10"]) / peaks["numpy"]
-    return (most, max(grown)), f"two threads; the larger of plain and evenly spread, {max(peaks.values()):.0f} MiB"
+    figures = [(peaks[f"{name} 10"] / peaks["numpy"], peaks[f"{name} 10"] / peaks[f"{name} 0.1"]) for name in _ENGINES]
+    return tuple(figure for pair in figures for figure in pair), f"two threads; {max(peaks.values()):.0f} MiB at most"
 
 
 def memory_slope(effort: Effort) -> Measured:
     """T2: the slope of the peak memory over the trials, both in logarithms."""
     peaks, times = _peaks(effort), (0.1, 1.0, 10.0)
-    logs = [np.log([peaks[f"{name} {t:g}"] for t in times]) for name in ("plain", "even")]
+    logs = [np.log([peaks[f"{name} {t:g}"] for t in times]) for name in _ENGINES]
     return tuple(float(np.polyfit(np.log(times), row, 1)[0]) for row in logs), "0 is flat"
 
 
@@ -111,16 +112,21 @@ def start(effort: Effort) -> Measured:
 
 def cold(trials: int, effort: Effort) -> Measured:
     """P12 and P13: `flipcheck check` from a cold start, of the example with bare numbers and as it is."""
+    return _cold(min(trials, effort.trials), effort.rounds)
+
+
+@cache
+def _cold(trials: int, rounds: int) -> Measured:
     with tempfile.TemporaryDirectory() as folder:
         job = Path(folder) / "bare.toml"
         job.write_text(bare(EXAMPLE.read_text(encoding="utf-8")), encoding="utf-8")
-        length = ("--trials", str(min(trials, effort.trials)))
+        length = ("--trials", str(trials))
         programs = {
             "numpy": only_numpy,
             "bare": partial(cli, "check", str(job), *length),
             "units": partial(cli, "check", str(EXAMPLE), *length),
         }
-        took = best_cost(programs, effort.rounds)
+        took = best_cost(programs, rounds)
     return tuple(took[name].wall / took["numpy"].wall for name in ("bare", "units")), f"{os.cpu_count()} threads"
 
 
@@ -141,12 +147,13 @@ def one_picture(effort: Effort) -> Measured:
     return ((took["picture"].wall - took["text"].wall) / took["numpy"].wall,), "the tolerance stack of a pair, as SVG"
 
 
+@cache
 def same(effort: Effort) -> Measured:
     """P15: results that differ between 1 and 2, 3, 4 threads, or from a longer run; and over kinds of processor, mm."""
     trials = min(effort.trials, 20 * BLOCK) // 2 + 1000
     told = [_told(threads, trials) for threads in (1, 2, 3, 4)]
     differ = sum(other != told[0] for other in told[1:])
-    shorter = abs(_good_in_longer(trials) - monte_carlo.simulate([r1()], trials, 1).tallies[0].good)
+    shorter = abs(_good_in_longer(trials) - simulate([r1()], trials, 1).tallies[0].good)
     off = 0.0
     for other in ({"OPENBLAS_CORETYPE": "Haswell"}, _without_wide_registers()):
         off = max(off, *np.abs(np.array(_elsewhere(trials, other)) - _elsewhere(trials, {})))
@@ -154,11 +161,9 @@ def same(effort: Effort) -> Measured:
 
 
 def _told(threads: int, trials: int) -> list[float]:
-    from flipcheck.stack import quasi_monte_carlo
-
     found = []
-    for simulate in (monte_carlo.simulate, quasi_monte_carlo.simulate):
-        (estimate,) = simulate([r1()], trials, 1, threads=threads).estimates
+    for run_of in (simulate, simulate_evenly):
+        (estimate,) = run_of([r1()], trials, 1, threads=threads).estimates
         found += [estimate.chance.estimate, estimate.quantile(0, 0.95), *estimate.value(0), *estimate.output(3)]
     return found
 

@@ -225,7 +225,8 @@ def _along(rng: np.random.Generator, c1: Array, c2: Array, pitch: Array) -> Arra
     """Draw d_1u with density proportional to sqrt(c1^2 - u^2) sqrt(c2^2 - (u + p)^2) on the overlap of the two circles.
 
     A semicircle on the overlap takes care of two of the four zeros under the root; what the other two leave is a
-    parabola, accepted against its largest value there. At least 8 / (3 pi) = 85 % are accepted.
+    parabola, accepted against its largest value there. Accepted are at least 32 / (15 pi) = 68 %, the share for a small
+    circle inside a large one at its edge; of equal circles at least 8 / (3 pi) = 85 %.
     """
     middle, half, below, above = _overlap(c1, c2, pitch)
     peak = np.clip(0.5 * (below + above), middle - half, middle + half)

@@ -11,6 +11,7 @@ period converges faster than any power.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -39,6 +40,8 @@ _NODES, _PANELS = 32, 40
 _HALVINGS = 35
 #: Nodes of an uncertain limit, and how many standard deviations of it count.
 _LIMITS, _REACH = 24, 7.0
+#: Steps of the table of the Bessel function.
+_PER_UNIT = 40
 
 
 def chances(model: LinearModel) -> list[float | None]:
@@ -206,19 +209,29 @@ def function(model: LinearModel, effects: Array, at: Array) -> Array:
     -------
     Values, shape (N,).
     """
-    normal = np.array([isinstance(source.spread, Normal) for source in model.sources for _ in range(source.rows)])
+    normal, others = _kinds(model)
     together = effects[:, normal] * model.stds[normal]
-    total = np.exp(-0.5 * ((at @ (together @ together.T)) * at).sum(axis=1))
-    for source, rows in zip(model.sources, model.source_rows, strict=True):
-        if np.any(effects[:, rows]) and not isinstance(source.spread, Normal | Exactly):
-            total *= _of_source(source.spread, at @ effects[:, rows])
+    total = np.exp(-0.5 * np.einsum("nd,nd->n", at @ (together @ together.T), at))
+    for spread, rows in others:
+        if np.any(effects[:, rows]):
+            total *= _of_source(spread, at @ effects[:, rows])
     return total
+
+
+@lru_cache(maxsize=8)
+def _kinds(model: LinearModel) -> tuple[NDArray[np.bool_], list[tuple[Spread | Circle, slice]]]:
+    """Which source rows are normal, and the spreads of the others that scatter with their rows."""
+    sources = list(zip(model.sources, model.source_rows, strict=True))
+    normal = np.zeros(len(model.stds), dtype=bool)
+    for source, rows in sources:
+        normal[rows] = isinstance(source.spread, Normal)
+    return normal, [(s.spread, rows) for s, rows in sources if not isinstance(s.spread, Normal | Exactly)]
 
 
 def _of_source(spread: Spread | Circle, at: Array) -> Array:
     """Of one source with as many rows as `at`, shape (N, rows), has columns."""
     if isinstance(spread, Circle):
-        return _bessel_of_many(spread.radius * np.sqrt(np.square(at).sum(axis=1)))
+        return _bessel_of_many(spread.radius * np.sqrt(np.einsum("nr,nr->n", at, at)))
     total = np.ones(len(at))
     for column in at.T:
         if isinstance(spread, Uniform):
@@ -234,7 +247,8 @@ def _of_source(spread: Spread | Circle, at: Array) -> Array:
 
 
 def _sinc(x: Array) -> Array:
-    return np.sinc(x / math.pi)
+    x = np.where(x == 0.0, 1e-20, x)
+    return np.sin(x) / x
 
 
 def _bessel(order: int, x: Array) -> Array:
@@ -247,19 +261,28 @@ def _bessel(order: int, x: Array) -> Array:
 def _bessel_of_many(x: Array) -> Array:
     """The same of order 0 for a large array: cubics through a table of it and its slope, to 1e-9."""
     x = np.abs(x)
-    most = max(float(x.max()), 1.0)  # where an error acts on nothing all of them are 0
-    steps = max(64, math.ceil(40.0 * most))
-    if x.size < 4 * steps:
+    reach = 2 ** max(5, math.ceil(math.log2(max(float(x.max(initial=0.0)), 1.0))))
+    if x.size < reach:
         return _bessel(0, x)
-    step = most / steps
-    grid: Array = step * np.arange(steps + 1.0)
-    values, slopes = _bessel(0, grid), -step * _bessel(1, grid)
-    left = np.minimum((x / step).astype(np.intp), steps - 1)
-    along = x / step - left
+    values, slopes, turns, bends = _bessel_table(reach)
+    along = _PER_UNIT * x
+    left = np.minimum(along.astype(np.intp), _PER_UNIT * reach - 1)
+    along -= left
+    found = bends[left]
+    for column in (turns, slopes, values):
+        found *= along
+        found += column[left]
+    return found
+
+
+@lru_cache(maxsize=8)
+def _bessel_table(reach: int) -> Array:
+    """Coefficients of the cubics over the steps from 0 to `reach`, shape (4, steps), the lowest power first."""
+    grid: Array = np.arange(_PER_UNIT * reach + 1.0) / _PER_UNIT
+    values, slopes = _bessel(0, grid), -_bessel(1, grid) / _PER_UNIT
     rise = values[1:] - values[:-1]
     bend = slopes[:-1] + slopes[1:] - 2.0 * rise
-    turn = rise - slopes[:-1] - bend
-    return values[left] + along * (slopes[left] + along * (turn[left] + along * bend[left]))
+    return np.array([values[:-1], slopes[:-1], rise - slopes[:-1] - bend, bend])
 
 
 def _end(values: Callable[[Array], Array], start: float) -> float | None:

@@ -31,6 +31,8 @@ _REACH = 7.0
 _SIDES = {1: (128, 512, 2048), 2: (64, 128, 256), 3: (48, 64)}
 #: What the characteristic function may be at the edge, and how far from 1 the density may add up.
 _EDGE, _WHOLE = 1e-8, 1e-6
+#: Cells with less than this are left out (all of them together hold less than 1e-8), and how many are summed at a time.
+_EMPTY, _CELLS = 1e-13, 8192
 
 
 def exact(model: LinearModel) -> tuple[float | None, list[float | None]]:
@@ -101,21 +103,25 @@ def _density(model: LinearModel, unit: Array, side: int) -> Array | None:
         edge = values_at(*(steps[side // 2, None] if i == axis else steps for i in range(dimensions)))
         if np.abs(edge).max() > _EDGE:
             return None
-    values = values_at(*[steps] * dimensions)
-    density = np.fft.fftshift(np.fft.fftn(values).real) / side**dimensions
+    # the function is even, so half of the last axis tells the other half
+    values = values_at(*[steps] * (dimensions - 1), steps[: side // 2 + 1])
+    density = np.fft.fftshift(np.fft.irfftn(values, (side,) * dimensions, range(dimensions)))
     return density if abs(density.sum() - 1.0) < _WHOLE else None
 
 
 def _sum(model: LinearModel, scatter: OwnScatter, group: list[int], axes: dict[int, Array], density: Array) -> float:
     """The density times the chance of passing all, summed over the grid."""
-    side, dimensions = len(density), density.ndim
+    side, total = len(density), 0.0
     places = (np.arange(side) - side // 2) * (2.0 * _REACH / side)
-    grid = np.stack([axis.ravel() for axis in np.meshgrid(*[places] * dimensions, indexing="ij")])
-    outputs = np.zeros((len(model.centre), grid.shape[1]))
-    for row, axis in axes.items():
-        outputs[row] = model.expected[row] + axis @ grid
-    passes = density.ravel().copy()
-    for q in group:
-        ask = conditional(model, model.measures[q], float(scatter.stds[q]))
-        passes *= ask.passes(ask.measure.value(outputs), outputs)
-    return min(max(float(passes.sum()), 0.0), 1.0)
+    asks = [conditional(model, model.measures[q], float(scatter.stds[q])) for q in group]
+    cells = np.flatnonzero(density > _EMPTY)
+    for some in np.split(cells, range(_CELLS, len(cells), _CELLS)):
+        grid = places[np.array(np.unravel_index(some, density.shape))]
+        outputs = np.zeros((len(model.centre), len(some)))
+        for row, axis in axes.items():
+            outputs[row] = model.expected[row] + axis @ grid
+        passes = density.ravel()[some]
+        for ask in asks:
+            passes *= ask.passes(ask.measure.value(outputs), outputs)
+        total += float(passes.sum())
+    return min(max(total, 0.0), 1.0)

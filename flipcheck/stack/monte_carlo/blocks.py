@@ -28,6 +28,9 @@ def in_order(work: Callable[[int], T], blocks: int, threads: int | None) -> cont
 
 
 def _results(work: Callable[[int], T], blocks: int, threads: int) -> Generator[T]:
+    if min(blocks, threads) == 1:  # nothing to share: a thread, and fresh memory for it, would only cost time
+        yield from map(work, range(blocks))
+        return
     pool = ThreadPoolExecutor(threads)
     try:
         waiting: deque[Future[T]] = deque()
