@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from flipcheck.stack.worst_case import Bounds
 
     Array = NDArray[np.float64]
+    #: Names of sources, and where those of each stand in the model.
+    Groups = dict[str, list[int]]
 
 _DISTANCE_QUANTILES = {"p50": 0.50, "p95": 0.95, "p99": 0.99}
 _WEB_QUANTILES = {"p01": 0.01, "p05": 0.05, "p95": 0.95, "p99": 0.99}
@@ -37,18 +39,19 @@ def judge(job: Job, model: FlipModel, estimate: Estimate) -> MethodResult:
     """The result of one method."""
     method = model.method
     exact_of_all, exact_of_each = exact(model.linear)
+    groups = _groups(model)
     return MethodResult(
         name=method.name,
         kind=method.kind,
         minutes=method.minutes,
         goes_on=estimate.goes_on,
         chance=estimate.chance,
-        pairs=tuple(_pair(job, model, estimate, q, alone) for q, alone in enumerate(exact_of_each)),
+        pairs=tuple(_pair(job, model, estimate, groups, q, alone) for q, alone in enumerate(exact_of_each)),
         exact=exact_of_all,
     )
 
 
-def _pair(job: Job, model: FlipModel, estimate: Estimate, q: int, alone: float | None) -> PairResult:
+def _pair(job: Job, model: FlipModel, estimate: Estimate, groups: Groups, q: int, alone: float | None) -> PairResult:
     target = model.targets[q]
     pair = target.pair
     is_web = isinstance(pair, WebPair)
@@ -71,7 +74,7 @@ def _pair(job: Job, model: FlipModel, estimate: Estimate, q: int, alone: float |
         web=spreadout if is_web else None,
         worst_case=limits.worst,
         rss=limits.rss,
-        stack=stack.entries(limits),
+        stack=stack.entries(groups, limits),
         normal_chance=_normal_chance(model, target, stack.covariance(_measured(target))),
         exact=alone,
     )
@@ -95,9 +98,11 @@ class _Stack:
         self._poses = estimate.pose_covariance()
         self._rows = [target.x, target.y] if target.x is not None and target.y is not None else list(_measured(target))
 
-    def entries(self, limits: Bounds) -> tuple[StackEntry, ...]:
+    def entries(self, groups: Groups, limits: Bounds) -> tuple[StackEntry, ...]:
         """One entry a source, the largest share first; the shares of the whole add to 1."""
-        found = [self._entry(name, members, limits) for name, members in _groups(self._model).items()]
+        acting = set(self._linear.acting(self._model.by_face[:, self._rows]))
+        acts = {name: sorted(acting.intersection(members)) for name, members in groups.items()}
+        found = [self._entry(name, who, limits.by(groups[name])) for name, who in acts.items() if who]
         entries = [entry for entry in [*found, self._play(limits)] if entry]
         sizes = [e.std_x**2 + e.std_y**2 + (e.std_z or 0.0) ** 2 for e in entries]
         total, measured = sum(sizes), sum(e.measured_share for e in entries)
@@ -116,16 +121,13 @@ class _Stack:
         play = effect[:, len(self._stds) :]
         return sources @ sources.T + play @ self._poses @ play.T
 
-    def _entry(self, name: str, members: list[int], limits: Bounds) -> StackEntry | None:
-        columns = np.concatenate([np.arange(len(self._stds))[self._linear.source_rows[i]] for i in members])
+    def _entry(self, name: str, members: list[int], worst: float) -> StackEntry:
+        columns = self._linear.rows_of(members)
         by_face = self._model.by_face[:, self._rows][:, :, columns]
-        if not np.any(by_face):
-            return None
         face_a, face_b = by_face * self._stds[columns]
         life = self._linear.sources[members[0]].life
         what = after_flip(life, face_a, face_b)
         measured = self._linear.coefficients[_measured(self._target)][:, columns] * self._stds[columns]
-        worst = float(limits.sources[:, members].sum(axis=1).max())
         arm = None
         if self._target.at is not None:
             faces = {AfterFlip.DOUBLES: 2, AfterFlip.CANCELS: 0}.get(what, 1)
@@ -158,9 +160,9 @@ def _measured(target: Target) -> list[int]:
     return [target.x, target.y]
 
 
-def _groups(model: FlipModel) -> dict[str, list[int]]:
+def _groups(model: FlipModel) -> Groups:
     """Sources of one name belong together, the left and the right edge, say."""
-    groups: dict[str, list[int]] = {}
+    groups: Groups = {}
     for i, source in enumerate(model.linear.sources):
         groups.setdefault(source.name, []).append(i)
     return groups

@@ -75,7 +75,7 @@ def lever(job: Job, model: FlipModel, target: Target, members: Sequence[int], fa
     assert target.x is not None
     assert target.y is not None
     assert target.at is not None
-    rows = np.concatenate([np.arange(linear.stds.size)[linear.source_rows[i]] for i in members])
+    rows = linear.rows_of(members)
     effects = linear.coefficients[[target.x, target.y]]
     name = linear.sources[members[0]].name
     grows = name in MOVING

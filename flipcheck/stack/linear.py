@@ -6,7 +6,7 @@ Letters for shapes, used throughout the package: R rows of sources and contacts,
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,8 @@ from flipcheck.stack.contact.two_pins import Hang, TwoPins
 from flipcheck.stack.spreads import Circle
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from flipcheck.stack.contact.play import Play, Spans
@@ -66,6 +68,23 @@ class LinearModel:
         """Where each source stands among the rows."""
         ends = np.cumsum([source.rows for source in self.sources], dtype=int)
         return tuple(slice(int(end) - source.rows, int(end)) for source, end in zip(self.sources, ends, strict=True))
+
+    def rows_of(self, places: Sequence[int]) -> NDArray[np.intp]:
+        """The rows of the sources at some places."""
+        rows = [np.arange(*self.source_rows[i].indices(self.stds.size)) for i in places]
+        return np.concatenate(rows) if rows else np.arange(0)
+
+    def acting(self, forms: Array) -> list[int]:
+        """Places of the sources that move any of some linear forms, shape (..., R) or more columns."""
+        if not self.sources:
+            return []
+        moves = np.any(forms[..., : self.stds.size], axis=tuple(range(forms.ndim - 1)))
+        return np.flatnonzero(np.logical_or.reduceat(moves, [rows.start for rows in self.source_rows])).tolist()
+
+    def only(self, places: Sequence[int]) -> LinearModel:
+        """The same with some of its sources only, and without contacts."""
+        rows, sources = self.rows_of(places), tuple(self.sources[i] for i in places)
+        return replace(self, sources=sources, contacts=(), shared=self.shared[:, rows], own=self.own[:, rows])
 
     @cached_property
     def contact_rows(self) -> tuple[slice, ...]:

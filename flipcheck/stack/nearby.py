@@ -100,7 +100,7 @@ class Nearby:
         self._refuse_infinite()
         weights, nominal = np.eye(1), self.nominal
         if self.plane:
-            weights, nominal = directions(self.model, Radius(0, 1, math.inf)), math.hypot(*self.middle)
+            (_, weights), nominal = directions(Radius(0, 1, math.inf)), math.hypot(*self.middle)
             if nominal:
                 weights = np.vstack([weights, self.middle / nominal])
         widths = self.model.half_widths(weights @ self.model.coefficients, "bound")

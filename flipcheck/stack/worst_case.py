@@ -12,9 +12,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flipcheck.stack.contact.two_pins import Hang, TwoPins
+from flipcheck.stack.linear import CONTACT_ROWS
 from flipcheck.stack.measures import Band, Largest, Measure, Radius
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from flipcheck.stack.linear import LinearModel
@@ -38,55 +41,65 @@ class Bounds:
     worst: Largest deviation with every source at its bound, all in the worst sense.
     rss: Mean deviation plus root of the sum of the squared bounds, along the worst direction; of several that are
         equally bad the largest.
-    sources: Deviation by each source alone in each direction tried, shape (D, sources).
+    places: Places in the model of the sources that act on the measure at all.
+    sources: Deviation by each of these alone in each direction tried, shape (D, places).
     contacts: The same by the play of each contact, shape (D, contacts).
     """
 
     worst: float
     rss: float
+    places: tuple[int, ...]
     sources: Array
     contacts: Array
+
+    def by(self, places: Sequence[int]) -> float:
+        """The largest deviation by some sources of the model together."""
+        columns = [i for i, place in enumerate(self.places) if place in places]
+        return float(self.sources[:, columns].sum(axis=1).max())
 
 
 def bounds(model: LinearModel, measure: Measure) -> Bounds:
     """Worst case of one of the model's measures; of a `Band` the deviation from its centre."""
-    weights = directions(model, measure)
-    towards = weights @ raw_coefficients(model)
-    rows = model.source_means.size
-    mean = towards[:, :rows] @ model.source_means
+    outputs, weights = directions(measure)
+    raw = raw_coefficients(model, outputs)
+    places = model.acting(raw)
+    acting = model.only(places)
+    towards = weights @ raw[:, model.rows_of(places)]
+    mean = towards @ acting.source_means
     if not isinstance(measure, Band):
-        mean = mean + weights @ model.centre
-    sources = model.half_widths(towards, "bound")
-    lows, highs = _contact_ends(model, towards)
+        mean = mean + weights @ model.centre[outputs]
+    sources = acting.half_widths(towards, "bound")
+    lows, highs = _contact_ends(model, weights @ raw[:, model.stds.size :])
     middle, half = 0.5 * (highs + lows), 0.5 * (highs - lows)
     total = mean + sources.sum(axis=1) + highs.sum(axis=1)
     worst = float(total.max())
     at = np.flatnonzero(total >= worst - _TIE * abs(worst))
-    squares = np.square(model.draw_widths(towards[at], "bound")).sum(axis=1) + np.square(half[at]).sum(axis=1)
+    squares = np.square(acting.draw_widths(towards[at], "bound")).sum(axis=1) + np.square(half[at]).sum(axis=1)
     return Bounds(
         worst=worst,
         rss=float(np.max(mean[at] + middle[at].sum(axis=1) + np.sqrt(squares))),
+        places=tuple(places),
         sources=sources,
         contacts=highs,
     )
 
 
-def directions(model: LinearModel, measure: Measure, around: int = _DIRECTIONS) -> Array:
-    """The combinations of outputs whose largest value is the measure, shape (D, M); `around` a circle so many."""
-    outputs = len(model.centre)
+def directions(measure: Measure, around: int = _DIRECTIONS) -> tuple[list[int], Array]:
+    """The outputs that a measure looks at, and the combinations of them whose largest value it is.
+
+    These have the shape (D, outputs); around a circle there are `around` of them.
+    """
     if isinstance(measure, Radius):
         angles = np.arange(around) * (2.0 * np.pi / around)
-        weights = np.zeros((around, outputs))
-        weights[:, measure.x], weights[:, measure.y] = np.cos(angles), np.sin(angles)
-        return weights
-    rows = measure.rows if isinstance(measure, Largest) else (measure.row,) if isinstance(measure, Band) else ()
-    weights = np.eye(outputs)[list(rows)]
-    return np.concatenate([weights, -weights])
+        return [measure.x, measure.y], np.column_stack([np.cos(angles), np.sin(angles)])
+    rows = list(measure.rows) if isinstance(measure, Largest) else [measure.row] if isinstance(measure, Band) else []
+    weights = np.eye(len(rows))
+    return rows, np.concatenate([weights, -weights])
 
 
-def raw_coefficients(model: LinearModel) -> Array:
-    """Coefficients with the first row of each contact on two pins counted from the pin itself, shape (M, R)."""
-    raw = model.coefficients.copy()
+def raw_coefficients(model: LinearModel, outputs: list[int]) -> Array:
+    """Coefficients with the first row of each contact on two pins counted from the pin itself, shape (outputs, R)."""
+    raw = model.coefficients[outputs]
     for contact, rows in zip(model.contacts, model.contact_rows, strict=True):
         if isinstance(contact, TwoPins):
             along = raw[:, rows.start]
@@ -95,10 +108,13 @@ def raw_coefficients(model: LinearModel) -> Array:
 
 
 def _contact_ends(model: LinearModel, towards: Array) -> tuple[Array, Array]:
-    """Lowest and highest value of each contact's play in each direction, two arrays of shape (D, contacts)."""
+    """Lowest and highest value of each contact's play in each direction, two arrays of shape (D, contacts).
+
+    `towards`: what the rows of the contacts do, shape (D, 3 C).
+    """
     lows, highs = np.zeros((2, len(towards), len(model.contacts)))
-    for i, (contact, rows) in enumerate(zip(model.contacts, model.contact_rows, strict=True)):
-        alphas = towards[:, rows]
+    for i, contact in enumerate(model.contacts):
+        alphas = towards[:, CONTACT_ROWS * i : CONTACT_ROWS * (i + 1)]
         if isinstance(contact, TwoPins):
             ends = model.extremes(contact, "bound")
             highs[:, i] = _support(contact, alphas, *ends)
@@ -118,11 +134,11 @@ def _support(
         return _pushed_support(contact, alphas, first, second, pitch)
     c1, c2 = first[1], second[1]
     farthest = min(c1, c2 + pitch)
-    u = farthest * np.sin(np.linspace(-0.5 * np.pi, 0.5 * np.pi, _PLACES))
+    # the play is the same on either side along every axis: one quarter of it tells all
+    u = farthest * np.sin(np.linspace(0.0, 0.5 * np.pi, _PLACES // 2 + 1))
     across_1 = np.sqrt(np.maximum(c1 * c1 - u * u, 0.0))
-    across_2 = np.sqrt(np.maximum(c2 * c2 - np.maximum(np.abs(u) - pitch, 0.0) ** 2, 0.0))
-    toward = np.column_stack([alphas[:, 0], np.abs(alphas[:, 1:])])
-    return (toward @ np.array([u, across_1, across_2])).max(axis=1)
+    across_2 = np.sqrt(np.maximum(c2 * c2 - np.maximum(u - pitch, 0.0) ** 2, 0.0))
+    return (np.abs(alphas) @ np.array([u, across_1, across_2])).max(axis=1)
 
 
 def _pushed_support(

@@ -20,7 +20,8 @@ _HEAD = """# How fast it is
 Measured on {date}, on a shared machine with {cores} cores ({machine}), Python {python}, numpy {numpy};
 load {load:.1f} as it began. Each figure is a **ratio** to a baseline that was measured beside it, in turn, in the same
 run; of several rounds the fastest of each counts. Seconds would tell of the machine; ratios carry over, to within some
-5 % on a quiet one. *Must* is what the project holds itself to, *stretch* what it aims at.
+5 % on a quiet one. *Must* is what the project holds itself to, *stretch* what it aims at, and whether that was reached
+stands in the last column.
 
 R1 and R2 are two problems of invented but usual size, whose answers are known from elsewhere
 (`tests/bench/problems.py`). R1: two setups of a rigid part with 12 normal and 6 uniform errors, 2 runouts and 2 places
@@ -84,7 +85,7 @@ class Row:
     def note(self) -> str:
         """What else is to be said of it: its remark, and why a figure is not met."""
         missed = [f.why for f, v in zip(self.goal.figures, self.values, strict=False) if f.why and not _must(f, v)]
-        return ". ".join(text for text in (self.remark, *missed) if text)
+        return ". ".join(text[0].upper() + text[1:] for text in dict.fromkeys((self.remark, *missed)) if text)
 
 
 def page(rows: list[Row], load: float) -> str:

@@ -84,6 +84,6 @@ def test_what_is_met():
     assert Row(goal, (1.5, 2.5, 7.0), "").line.endswith("| a **1.5**; b **2.5**; c **7** | yes; yes; - |")
     assert Row(goal, (1.0, 3.0, 7.0), "").line.endswith("| stretch; stretch; - |")
     assert Row(goal, (2.1, 1.9, 7.0), "").line.endswith("| no; no; - |")
-    assert "said. because" == Row(goal, (2.1, 1.9, 7.0), "said").note
+    assert "Said. Because" == Row(goal, (2.1, 1.9, 7.0), "said").note
     assert Row(goal, (), "none").line.endswith("| - | - |")
     assert "| P0 | what |" in page([Row(goal, (1.0, 3.0, 7.0), "")], 0.5)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.decide.first_article.expected import rows_of, seen_at, stroke_variance, title_of
+from flipcheck.decide.first_article.expected import seen_at, stroke_variance, title_of
 from flipcheck.decide.first_article.fit import PATTERN_DOUBT
 from flipcheck.decide.first_article.results import Cause
 from flipcheck.stack.least_squares import root, updated
@@ -153,7 +153,7 @@ def _part(model: FlipModel, lasting: Lasting, row: int | None) -> str:
     if row is None:
         return ""
     linear, places = model.linear, lasting.expected.sources
-    sources = [i for i in places for _ in rows_of(linear, [i])]
+    sources = [i for i in places for _ in linear.rows_of([i])]
     return linear.sources[sources[row]].part
 
 

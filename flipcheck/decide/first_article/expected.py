@@ -83,7 +83,7 @@ def expected_of(job: Job, model: FlipModel, seed: int) -> Expected:
         for i, source in enumerate(linear.sources)
         if source.life is Life.MACHINE and source.spread.std and acts[linear.source_rows[i]].any()
     ]
-    rows = rows_of(linear, lasting)
+    rows = linear.rows_of(lasting)
     mean, scatter = _drawn(linear, seed) if linear.contacts else _added(linear)
     return Expected(
         mean=mean,
@@ -94,12 +94,6 @@ def expected_of(job: Job, model: FlipModel, seed: int) -> Expected:
         scatter=scatter,
         cut=2.0 * stroke_variance(job),
     )
-
-
-def rows_of(linear: LinearModel, sources: Sequence[int]) -> NDArray[np.intp]:
-    """The rows of some sources of a model."""
-    every = np.arange(linear.stds.size)
-    return np.concatenate([every[linear.source_rows[i]] for i in sources]) if sources else every[:0]
 
 
 def stroke_variance(job: Job) -> float:

@@ -18,6 +18,7 @@ import numpy as np
 
 from flipcheck.stack.measures import Band, Largest, Measure, Radius
 from flipcheck.stack.normal import density, gauss_legendre
+from flipcheck.stack.quasi_monte_carlo.own_scatter import rows_of
 from flipcheck.stack.spreads import Arcsine, Circle, Exactly, Normal, Trapezoid, Triangular, Uniform, WithQuantile
 
 if TYPE_CHECKING:
@@ -50,7 +51,12 @@ def chances(model: LinearModel) -> list[float | None]:
     There is none where the model has contacts, where a source has no characteristic function here, where a measure
     looks along several lines, or where too little of the scatter is smooth for the integral to end.
     """
-    return [_chance(model, measure) if has_function(model) else None for measure in model.measures]
+    return [_chance(_seen(model, measure), measure) if has_function(model) else None for measure in model.measures]
+
+
+def _seen(model: LinearModel, measure: Measure) -> LinearModel:
+    """The model with those of its sources that a measure sees."""
+    return model.only(model.acting(model.coefficients[sorted(rows_of(measure))]))
 
 
 def has_function(model: LinearModel) -> bool:
@@ -156,8 +162,10 @@ def _in_circle(model: LinearModel, measure: Radius) -> float | None:
         return None
     k, weights = nodes
     radial = weights * mean(k)
-    inside = [max(limit, 0.0) * float(radial @ _bessel(1, max(limit, 0.0) * k)) for limit in limits]
-    return _share(float(np.array(inside) @ shares))
+    limits = np.maximum(limits, 0.0)
+    waves = np.outer(limits, k)
+    inside = limits * ((_bessel(1, waves) if len(limits) == 1 else _bessel_of_many(waves, 1)) @ radial)
+    return _share(float(inside @ shares))
 
 
 def _radii(model: LinearModel, measure: Radius) -> tuple[Array, Array] | None:
@@ -258,13 +266,14 @@ def _bessel(order: int, x: Array) -> Array:
     return np.cos(order * angles - np.multiply.outer(x, np.sin(angles))).mean(axis=-1)
 
 
-def _bessel_of_many(x: Array) -> Array:
-    """The same of order 0 for a large array: cubics through a table of it and its slope, to 1e-9."""
-    x = np.abs(x)
+def _bessel_of_many(x: Array, order: int = 0) -> Array:
+    """The same for a large array, shape as given: cubics through a table of it and its slope, to 1e-9."""
+    if not order:
+        x = np.abs(x)
     reach = 2 ** max(5, math.ceil(math.log2(max(float(x.max(initial=0.0)), 1.0))))
     if x.size < reach:
-        return _bessel(0, x)
-    values, slopes, turns, bends = _bessel_table(reach)
+        return _bessel(order, x)
+    values, slopes, turns, bends = _bessel_table(order, reach)
     along = _PER_UNIT * x
     left = np.minimum(along.astype(np.intp), _PER_UNIT * reach - 1)
     along -= left
@@ -276,10 +285,14 @@ def _bessel_of_many(x: Array) -> Array:
 
 
 @lru_cache(maxsize=8)
-def _bessel_table(reach: int) -> Array:
+def _bessel_table(order: int, reach: int) -> Array:
     """Coefficients of the cubics over the steps from 0 to `reach`, shape (4, steps), the lowest power first."""
     grid: Array = np.arange(_PER_UNIT * reach + 1.0) / _PER_UNIT
-    values, slopes = _bessel(0, grid), -_bessel(1, grid) / _PER_UNIT
+    zero, one = _bessel(0, grid), _bessel(1, grid)
+    values, slopes = (one, zero - 0.5) if order else (zero, -one)
+    if order:
+        slopes[1:] = zero[1:] - one[1:] / grid[1:]
+    slopes = slopes / _PER_UNIT
     rise = values[1:] - values[:-1]
     bend = slopes[:-1] + slopes[1:] - 2.0 * rise
     return np.array([values[:-1], slopes[:-1], rise - slopes[:-1] - bend, bend])

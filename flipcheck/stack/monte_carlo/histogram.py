@@ -63,9 +63,9 @@ def ranges(model: LinearModel) -> tuple[Range, ...]:
 
 
 def _range(model: LinearModel, measure: Measure) -> Range:
-    weights = directions(model, measure, _AROUND)
-    expected = weights @ model.expected
-    towards = weights @ model.coefficients
+    outputs, weights = directions(measure, _AROUND)
+    expected = weights @ model.expected[outputs]
+    towards = weights @ model.coefficients[outputs]
     scatter = np.sqrt(np.square(towards[:, : model.stds.size]) @ np.square(model.stds))
     reach = np.minimum(model.draw_widths(towards, "reach").sum(axis=1), _SPAN * scatter)
     reach += pose_reach(model, towards)

@@ -64,9 +64,9 @@ class QuasiPlan:
         self._plan = Plan(model)
         sources = range(len(model.sources))
         normal = [i for i in sources if isinstance(model.sources[i].spread, Normal) and not scatter.acts_alone(i)]
-        columns = [row for i in normal for row in range(*model.source_rows[i].indices(model.source_means.size))]
+        columns = model.rows_of(normal)
         self._together = factor(self._plan.onto[:, columns] * model.stds[columns])
-        columns += [row for i in scatter.known for row in range(*model.source_rows[i].indices(model.source_means.size))]
+        columns = np.concatenate([columns, model.rows_of(sorted(scatter.known))])
         self._means = self._plan.onto[:, columns] @ model.source_means[columns]
         names = [f"{c.key}/{i}" for c in model.contacts for i in range(_wanted(c))]
         names += [f"normal/{i}" for i in range(self._together.shape[1])]

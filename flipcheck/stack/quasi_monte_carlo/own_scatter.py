@@ -91,7 +91,7 @@ def _can_be_known(model: LinearModel, place: int, measure: Measure) -> bool:
 
 def _covariance(model: LinearModel, places: list[int]) -> Array:
     """Covariance that some sources give to the outputs, shape (M, M)."""
-    columns = [c for i in places for c in range(*model.source_rows[i].indices(len(model.stds)))]
+    columns = model.rows_of(places)
     effect = model.own[:, columns] * model.stds[columns]
     return effect @ effect.T
 
