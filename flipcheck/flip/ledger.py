@@ -42,7 +42,7 @@ class Ledger:
     """Sources, contacts and named places met so far."""
 
     sources: dict[str, Source] = field(default_factory=dict)
-    contacts: dict[str, TwoPins | Play | None] = field(default_factory=dict)
+    contacts: dict[str, Play | None] = field(default_factory=dict)
     _places: dict[str, list[Point]] = field(default_factory=dict)
     _known: dict[str, int] | None = None
     _rows: int = 0
@@ -102,13 +102,11 @@ class Ledger:
         if self._known is None:
             self.contacts[key] = None
             return self.zeros(CONTACT_ROWS)
-        follow = follow_share(hang, nominal)
         last = sum(source.rows for source in self.sources.values())
-        self.contacts[key] = TwoPins(
-            key, hang, push, self.total(pitch)[:last], self.total(clearance)[:, :last], nominal, follow
-        )
+        forms = self.total(np.vstack([pitch, clearance]))[:, :last]
+        self.contacts[key] = TwoPins(key, hang, push, forms, np.array([0.0, *nominal]))
         pose = self._units(key, CONTACT_ROWS, face)
-        pose[0] -= follow * pitch
+        pose[0] -= follow_share(hang, nominal) * pitch
         return pose
 
     def rest(self, key: str, face: Face, forms: Array, play: Callable[[str, Array], Play]) -> Array:

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.contact.two_pins import Hang, TwoPins
 from flipcheck.stack.spreads import Circle
 
 if TYPE_CHECKING:
@@ -48,7 +47,7 @@ class LinearModel:
 
     name: str
     sources: tuple[Source, ...]
-    contacts: tuple[TwoPins | Play, ...]
+    contacts: tuple[Play, ...]
     shared: Array
     mix: Array
     own: Array
@@ -161,19 +160,7 @@ class LinearModel:
         draws = [1 if isinstance(source.spread, Circle) else source.rows for source in self.sources]
         return np.cumsum([0, *draws[:-1]])
 
-    def extremes(self, contact: TwoPins, kind: str) -> tuple[tuple[float, float], tuple[float, float], float]:
-        """Smallest and largest radial clearance of each hole of a contact, and its largest pitch error, mm.
-
-        The pitch error is infinite where the second hole is a slot, which takes any. `kind` as for `half_widths`.
-        """
-        middles = np.asarray(contact.nominal) + contact.clearance @ self.source_means
-        halves = self.half_widths(contact.clearance, kind).sum(axis=1)
-        lows, highs = np.maximum(middles - halves, 0.0), np.maximum(middles + halves, 0.0)
-        pitch = abs(float(contact.pitch @ self.source_means)) + float(self.half_widths(contact.pitch[None], kind).sum())
-        first, second = ((float(low), float(high)) for low, high in zip(lows, highs, strict=True))
-        return first, second, np.inf if contact.hang is Hang.SLOT else pitch
-
-    def spans(self, contact: TwoPins | Play, kind: str) -> Spans:
+    def spans(self, contact: Play, kind: str) -> Spans:
         """Between which values combinations of a contact's forms lie; `kind` as for `half_widths`.
 
         What no draw passes is at most seven standard deviations of the whole off its mean: once in 10^11 draws.
@@ -189,5 +176,5 @@ class LinearModel:
 
         return between
 
-    def _mean_pose(self, contact: TwoPins | Play) -> Array:
+    def _mean_pose(self, contact: Play) -> Array:
         return contact.mean_pose(contact.offsets + contact.forms @ self.source_means)

@@ -238,7 +238,7 @@ class Circle:
 
     def xy(self, turns: Array, out: Array) -> None:
         """Fill `out`, shape (2, N), with the places at the given numbers of full turns, shape (N,)."""
-        from flipcheck.stack.monte_carlo.cos_sin import cos_sin
+        from flipcheck.stack.cos_sin import cos_sin
 
         cos_sin(turns, out[0], out[1])
         out *= self.radius

@@ -157,10 +157,7 @@ def _model(
             own[row, face_a], own[row, face_b] = -1.0, (-1.0, 1.0)[axis]
     pitched = np.zeros(rows - len(plays))
     pitched[:posed] = [source.name == "pitch" for source in sources for _ in range(source.rows)]
-    clearance = np.zeros((2, len(pitched)))
-    hung = tuple(
-        TwoPins(key, hang, 0.0, pitched, clearance, play, 0.0 if hang is Hang.SLOT else follow_share(hang, play))
-        for key, hang, play in contacts
-    )
+    forms = np.vstack([pitched, np.zeros((2, len(pitched)))])
+    hung = tuple(TwoPins(key, hang, 0.0, forms, np.array([0.0, *play])) for key, hang, play in contacts)
     measures = tuple(Radius(2 * hole, 2 * hole + 1, allowed) for hole in range(holes))
     return LinearModel(name, (*sources, *cuts), hung, shared, mix, own, np.zeros(2 * holes), measures)

@@ -132,7 +132,7 @@ def test_holes_and_pins_keep_their_sizes():
     first, second = model.contacts
 
     assert ["hole_size", "pin_size", "pin_play"] * 2 == [source.name for source in model.sources]
-    assert first.clearance == pytest.approx(second.clearance)
+    assert first.forms[1:] == pytest.approx(second.forms[1:])
     assert first.key != second.key
 
 
@@ -158,7 +158,7 @@ def test_same_stroke_along_the_flip_line_cancels():
     """The scatter of a common stroke along the flip line moves hole and pin alike: no pitch error."""
     model = model_of({**PINS, "bed_holes": "same stroke"}, {"positioning": ONE}, POINT).linear
 
-    assert model.contacts[0].pitch == pytest.approx(np.zeros(model.stds.size))
+    assert model.contacts[0].forms[0] == pytest.approx(np.zeros(model.stds.size))
 
 
 def test_diagonal_turn_moves_a_back_fence():

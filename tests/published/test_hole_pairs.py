@@ -182,6 +182,6 @@ def test_secondary_hole_itself_strays_only_along_the_baseline():
     linear = job_model({**method, **play}, [(250.0, 150.0)], 1.0).linear
     tally = simulate([linear], trials, 25).tallies[0]
 
-    assert pytest.approx(np.square(linear.contacts[0].pitch * linear.stds).sum(), rel=1e-12) == 0.010
+    assert pytest.approx(np.square(linear.contacts[0].forms[0] * linear.stds).sum(), rel=1e-12) == 0.010
     # two clearances of 0.098 in the radius take a pitch error of 0.196; its last digit moves the share by 1.2 per mm
     assert pytest.approx(tally.on / trials, abs=0.5e-5 * 1.2 + error_of_share(0.95, trials)) == 0.95

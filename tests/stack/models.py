@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.contact.two_pins import Hang, TwoPins, follow_share
+from flipcheck.stack.contact.two_pins import Hang, TwoPins
 from flipcheck.stack.linear import CONTACT_ROWS, LinearModel
 from flipcheck.stack.sources import Life, Source
 from flipcheck.stack.spreads import Circle, Spread
@@ -62,7 +62,7 @@ def two_pins(
     along = np.array(pitch, dtype=float) if len(pitch) else np.zeros(forms.shape[1])
     if not forms.size:
         forms = np.zeros((2, len(along)))
-    return TwoPins(key, hang, push, along, forms, nominal, follow_share(hang, nominal))
+    return TwoPins(key, hang, push, np.vstack([along, forms]), np.array([0.0, *nominal]))
 
 
 def quantile(run: Run, measure: int, share: float) -> float:

@@ -33,7 +33,7 @@ def misfits(contact: ManyPins, strays: np.ndarray) -> np.ndarray:
 
 def hung(contact: ManyPins, strays: np.ndarray, clearances: np.ndarray, seed: int = 1) -> tuple[np.ndarray, np.ndarray]:
     out = np.empty((3, strays.shape[2]))
-    on = contact.draw(np.random.default_rng(seed), misfits(contact, strays), clearances, out=out)
+    on, _ = contact.draw(np.random.default_rng(seed), misfits(contact, strays), clearances, out=out)
     return out, on
 
 

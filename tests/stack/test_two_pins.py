@@ -9,7 +9,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
-from flipcheck.stack.contact.two_pins import Hang, draw, follow_share, goes_on
+from flipcheck.stack.contact.two_pins import Hang, follow_share, goes_on
 from tests.stack.models import ERRORS_ALLOWED, two_pins
 
 Array = NDArray[np.float64]
@@ -34,7 +34,7 @@ def poses(hang: Hang, c1: float, c2: float, pitch: float, *, push: float = 0.0, 
     """Draws of (d_1u, d_1n, d_2n), shape (3, count)."""
     contact, out = two_pins(hang, (c1, c2), push=push), np.empty((3, count))
     rng = np.random.default_rng(17)
-    on = draw(contact, rng, np.full(count, c1), np.full(count, c2), np.full(count, pitch), out)
+    on, _ = contact.draw(rng, np.full(count, c1), np.full(count, c2), np.full(count, pitch), out=out)
     assert on.all()
     out[0] -= contact.follow * pitch
     return out
@@ -198,7 +198,8 @@ def test_blanks_that_do_not_go_on_are_left_at_zero(hang: Hang):
     """A draw says which blanks go on, and leaves no pose and no NaN for the others."""
     c1, c2, pitch, round_on, slot_on = np.array(GOES_ON).T
     out, given = np.full((3, len(c1)), np.nan), [c1.copy(), c2.copy(), pitch.copy()]
-    on = draw(two_pins(hang, (0.02, 0.03), push=float(hang is Hang.PUSHED)), np.random.default_rng(1), *given, out)
+    contact = two_pins(hang, (0.02, 0.03), push=float(hang is Hang.PUSHED))
+    on, _ = contact.draw(np.random.default_rng(1), *given, out=out)
 
     assert (slot_on if hang is Hang.SLOT else round_on).astype(bool).tolist() == on.tolist()
     assert not out[:, ~on].any()
@@ -213,7 +214,7 @@ def test_every_trial_has_the_clearance_and_pitch_of_its_own():
     pitch = rng.uniform(-1.0, 1.0, DRAWS) * (c1 + c2)
     out, contact = np.empty((3, DRAWS)), two_pins(Hang.LOOSE, (0.025, 0.025))
 
-    assert draw(contact, rng, c1, c2, pitch, out).all()
+    assert contact.draw(rng, c1, c2, pitch, out=out)[0].all()
     d1u = out[0] - contact.follow * pitch
     assert (np.hypot(d1u, out[1]) <= c1 + 1e-15).all()
     assert (np.hypot(d1u + pitch, out[2]) <= c2 + 1e-15).all()
@@ -240,7 +241,7 @@ def test_the_first_row_is_free_of_the_pitch_error_on_average(pitch: float):
     """With equal clearances d_1u + p / 2 averages nothing, whatever p (by symmetry)."""
     c, out = 0.025, np.empty((3, DRAWS))
     contact = two_pins(Hang.LOOSE, (c, c))
-    draw(contact, np.random.default_rng(4), np.full(DRAWS, c), np.full(DRAWS, c), np.full(DRAWS, pitch), out)
+    contact.draw(np.random.default_rng(4), np.full(DRAWS, c), np.full(DRAWS, c), np.full(DRAWS, pitch), out=out)
 
     assert pytest.approx(out[0].mean(), abs=ERRORS_ALLOWED * out[0].std() / math.sqrt(DRAWS)) == 0.0
 

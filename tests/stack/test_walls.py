@@ -23,7 +23,7 @@ def walls(push: tuple[int, int] = (0, 0), half: tuple[float, float] = (W, H)) ->
 def pose(contact: Walls, gaps: np.ndarray, seed: int = 1) -> tuple[np.ndarray, np.ndarray]:
     """t_x, t_y and the turn in rad, shape (3, N), and which go in."""
     out = np.empty((3, gaps.shape[1]))
-    on = contact.draw(np.random.default_rng(seed), *contact.parts(gaps), out=out)
+    on, _ = contact.draw(np.random.default_rng(seed), *contact.parts(gaps), out=out)
     return out / np.array([[1.0], [1.0], [contact.lever]]), on
 
 
@@ -136,7 +136,7 @@ def test_no_pose_passes_its_bound(push: tuple[int, int]):
     linear = contact.follows() @ (gaps - centre)
     gaps = gaps - contact.closes() @ linear
     out = np.empty((3, gaps.shape[1]))
-    on = contact.draw(rng, gaps, out=out)
+    on, _ = contact.draw(rng, gaps, out=out)
 
     def spans(combinations: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         over = combinations @ (np.eye(8) - contact.closes() @ contact.follows())

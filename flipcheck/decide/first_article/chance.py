@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.contact.two_pins import TwoPins
 from flipcheck.stack.least_squares import root
 from flipcheck.stack.quasi_monte_carlo.simulate import simulate
 from flipcheck.stack.sources import Life, Source
@@ -111,10 +110,8 @@ class Afterwards:
         return (*kept, *drawn, constant, *beyond)
 
 
-def _over(contact: TwoPins | Play, forms: Array) -> TwoPins | Play:
+def _over(contact: Play, forms: Array) -> Play:
     """A contact whose play depends on other rows, shape (F, R)."""
-    if isinstance(contact, TwoPins):
-        return replace(contact, pitch=forms[0], clearance=forms[1:])
     changed: Play = replace(contact, forms=forms)  # type: ignore[type-var]  # every kind of play is a record
     return changed
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from flipcheck.stack.contact.play import Spans
+    from flipcheck.stack.contact.play import Drawn, Spans
 
     Array = NDArray[np.float64]
 
@@ -67,6 +67,11 @@ class ManyPins:
         return np.repeat([0.0, 1.0], [2 * self.pins, self.pins])
 
     @property
+    def carried(self) -> Array:
+        """Nothing: poses are counted from where the errors move the blank linearly."""
+        return np.zeros((3, 3 * self.pins))
+
+    @property
     def points(self) -> int:
         """Poses are thrown until one falls inside: nobody knows how many numbers that takes."""
         return 0
@@ -80,7 +85,7 @@ class ManyPins:
         misfits, clearances = parts
         return _least_widening(self.arms, misfits, clearances, sign_only=False)[0]
 
-    def draw(self, rng: np.random.Generator | Given, *parts: Array, out: Array) -> NDArray[np.bool_]:
+    def draw(self, rng: np.random.Generator | Given, *parts: Array, out: Array) -> Drawn:
         """Draw the pose, uniform among all that keep every hole on its pin; see `Play.draw`."""
         assert not isinstance(rng, Given)
         misfits, clearances = parts
@@ -90,7 +95,7 @@ class ManyPins:
         if on.any():
             body = _Body(self.arms, misfits[:, :, on], clearances[:, on])
             out[:, on] = _uniform(rng, body, body.centre(start[:, on]))
-        return on
+        return on, None
 
     def mean_pose(self, values: Array) -> Array:  # noqa: ARG002
         """The fit itself."""

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     #: Least and largest value of combinations, shape (D, F), of a contact's forms: two arrays of shape (D,).
     Spans = Callable[[Array], tuple[Array, Array]]
+    #: Which blanks go on, shape (N,); and what each trial counts, shape (N,), of mean 1, or None where all count 1.
+    Drawn = tuple[NDArray[np.bool_], Array | None]
 
 
 class Given:
@@ -50,14 +52,18 @@ class Play(Protocol):
         """What each form gains when every radial clearance grows by one, shape (F,)."""
 
     @property
+    def carried(self) -> Array:
+        """The part of the pose that the forms carry along, shape (3, F); its place in the play is the rest."""
+
+    @property
     def points(self) -> int:
         """How many numbers in (0, 1) a pose takes, asked for all at once; 0 where that depends on how they fall."""
 
     def parts(self, values: Array) -> tuple[Array, ...]:
         """The values of the forms, shape (F, N), as `draw` and `short_of` want them."""
 
-    def draw(self, rng: np.random.Generator | Given, *parts: Array, out: Array) -> NDArray[np.bool_]:
-        """Fill `out`, shape (3, N), with the pose, zero where the blank does not go on; tell which do, shape (N,)."""
+    def draw(self, rng: np.random.Generator | Given, *parts: Array, out: Array) -> Drawn:
+        """Fill `out`, shape (3, N), with the pose, zero where the blank does not go on."""
 
     def short_of(self, *parts: Array) -> Array:
         """How much too small all radial clearances are for the blank to go on, mm, shape (N,); negative with room."""
@@ -66,4 +72,4 @@ class Play(Protocol):
         """About where the pose lies with the forms at `values`, shape (F,); shape (3,)."""
 
     def support(self, alphas: Array, spans: Spans) -> Array:
-        """The largest that alphas, shape (D, 3), times the pose can be while the forms keep within their spans."""
+        """The largest that alphas, shape (D, 3), times the place in the play can be with the forms in their spans."""

@@ -1,8 +1,7 @@
 """The pose of a blank that hangs on two pins with play.
 
 u runs along the pin line, n across it. Pin i may be anywhere inside the circle of radial clearance c_i of its hole; the
-two are tied by
-the pitch error p: d_2u = d_1u + p. See docs/explanation/model.md for the derivation.
+two are tied by the pitch error p: d_2u = d_1u + p. See docs/explanation/model.md for the derivation.
 """
 
 from __future__ import annotations
@@ -15,11 +14,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.monte_carlo.cos_sin import cos_sin
+from flipcheck.stack.contact.play import Given
+from flipcheck.stack.cos_sin import cos_sin
 from flipcheck.stack.normal import gauss_legendre
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
+
+    from flipcheck.stack.contact.play import Drawn, Spans
 
     Array = NDArray[np.float64]
 
@@ -28,6 +32,8 @@ if TYPE_CHECKING:
 _NODES = 8
 #: Steps of the table of the semicircle.
 _STEPS = 4096
+#: Places tried along the play of the first hole for the worst case: a loss of about 1e-5 at most.
+_PLACES = 721
 
 
 class Hang(StrEnum):
@@ -47,45 +53,67 @@ class TwoPins:
     key: Name of its random stream.
     hang: What decides the pose.
     push: +1 or -1 where the blank is pushed towards +n or -n; 0 otherwise.
-    pitch: Coefficients of the pitch error p over the source rows.
-    clearance: Coefficients of the two radial clearances over the source rows, two rows of them.
-    nominal: The two radial clearances without errors, mm.
-    follow: Share of p that the first hole takes; the contact's first row is d_1u + follow * p, which does not
-        correlate with p where the clearances are equal.
+    forms: Coefficients over the source rows of the pitch error p and of the two radial clearances, shape (3, R).
+    offsets: The same without errors, mm, shape (3,).
     """
 
     key: str
     hang: Hang
     push: float
-    pitch: Array
-    clearance: Array
-    nominal: tuple[float, float]
-    follow: float
-
-    @property
-    def forms(self) -> Array:
-        """Pitch error and both clearances, coefficients over the source rows, shape (3, R)."""
-        return np.vstack([self.pitch, self.clearance])
-
-    @property
-    def offsets(self) -> Array:
-        """The same without errors, mm."""
-        return np.array([0.0, *self.nominal])
+    forms: Array
+    offsets: Array
 
     @property
     def widening(self) -> Array:
         """Clearances grow, a pitch error stays."""
         return np.array([0.0, 1.0, 1.0])
 
+    @property
+    def follow(self) -> float:
+        """Share of p that the first hole takes."""
+        return follow_share(self.hang, self.offsets[1:])
+
+    @property
+    def carried(self) -> Array:
+        """The pose's first row is d_1u + follow * p, which does not correlate with p where clearances are equal."""
+        carried = np.zeros((3, 3))
+        carried[0, 0] = self.follow
+        return carried
+
+    @property
+    def points(self) -> int:
+        """Three, or none where the blank is pushed."""
+        return 0 if self.push else 3
+
     def parts(self, values: Array) -> tuple[Array, Array, Array]:
         """Radial clearances and pitch error, from the values of the forms, shape (3, N)."""
         pitch, first, second = values
         return first, second, pitch
 
-    def draw(self, rng: np.random.Generator, *parts: Array, out: Array) -> NDArray[np.bool_]:
-        """See `Play.draw`, and the function `draw`."""
+    def draw(self, rng: np.random.Generator | Given, *parts: Array, out: Array) -> Drawn:
+        """Fill `out` with (d_1u + follow * p, d_1n, d_2n), mm; see `Play.draw`."""
         c1, c2, pitch = parts
-        return draw(self, rng, c1, c2, pitch, out)
+        on, weight = goes_on(self.hang, c1, c2, pitch), None
+        if not on.all():
+            c1, c2, pitch = np.where(on, c1, 1.0), np.where(on, c2, 1.0), np.where(on, pitch, 0.0)
+        if self.hang is Hang.PUSHED:
+            _push(self.push, c1, c2, pitch, out)
+        elif self.hang is Hang.SLOT and self.push:
+            _push_in_slot(self.push, c1, c2, out)
+        elif self.hang is Hang.SLOT:
+            _hang_on_slot(rng.random((3, len(c1))), c1, c2, out)
+        elif isinstance(rng, Given):
+            along, *across = rng.random((3, len(c1)))
+            out[0], weight = _along_points(along, c1, c2, pitch)
+            _across(np.asarray(across), c1, c2, pitch, out)
+        else:
+            out[0] = _along(rng, c1, c2, pitch)
+            _across(rng.random((2, len(c1))), c1, c2, pitch, out)
+        if self.follow:
+            out[0] += self.follow * pitch
+        if not on.all():
+            out *= on
+        return on, weight
 
     def short_of(self, *parts: Array) -> Array:
         """See `Play.short_of`, and the function `short_of`."""
@@ -96,8 +124,17 @@ class TwoPins:
         """On the pins' middles, or as far as it is pushed."""
         return np.array([0.0, *(self.push * np.maximum(values[1:], 0.0))])
 
+    def support(self, alphas: Array, spans: Spans) -> Array:
+        """See `Play.support`; met by some pose."""
+        lows, highs = spans(np.eye(3))
+        pitch = math.inf if self.hang is Hang.SLOT else float(max(highs[0], -lows[0]))
+        first, second = ((max(float(lows[i]), 0.0), max(float(highs[i]), 0.0)) for i in (1, 2))
+        if self.push:
+            return _pushed_support(self, alphas, first, second, pitch)
+        return _support(alphas, first[1], second[1], pitch)
 
-def follow_share(hang: Hang, nominal: tuple[float, float]) -> float:
+
+def follow_share(hang: Hang, nominal: Sequence[float] | Array) -> float:
     """The share of a pitch error that the first hole takes, on average, for the given radial clearances."""
     if hang is Hang.SLOT:
         return 0.0
@@ -119,66 +156,6 @@ def short_of(hang: Hang, c1: Array, c2: Array, pitch: Array) -> Array:
     if hang is not Hang.SLOT:
         np.maximum(short, 0.5 * (np.abs(pitch) - c1 - c2), out=short)
     return short
-
-
-def draw(
-    contact: TwoPins, rng: np.random.Generator, c1: Array, c2: Array, pitch: Array, out: Array
-) -> NDArray[np.bool_]:
-    """Draw where the holes sit on the pins.
-
-    Parameters
-    ----------
-    contact: Which contact.
-    rng: Its stream.
-    c1, c2, pitch: Radial clearances and pitch error of each trial, mm, shape (N,).
-    out: Filled with (d_1u + follow * p, d_1n, d_2n), mm, shape (3, N); zero where the blank does not go on.
-
-    Returns
-    -------
-    Which trials go on, shape (N,).
-    """
-    on, _ = place(contact, rng, c1, c2, pitch, out)
-    return on
-
-
-def place(
-    contact: TwoPins, rng: np.random.Generator | Array, c1: Array, c2: Array, pitch: Array, out: Array
-) -> tuple[NDArray[np.bool_], Array | None]:
-    """The same, from random numbers or from given points in the unit cube, shape (`points_wanted`, N).
-
-    Returns
-    -------
-    Which trials go on, and what each of them counts, of mean 1; None where all count the same.
-    """
-    on, weight = goes_on(contact.hang, c1, c2, pitch), None
-    if not on.all():
-        c1, c2, pitch = np.where(on, c1, 1.0), np.where(on, c2, 1.0), np.where(on, pitch, 0.0)
-    if contact.hang is Hang.PUSHED:
-        _push(contact.push, c1, c2, pitch, out)
-    elif contact.hang is Hang.SLOT and contact.push:
-        _push_in_slot(contact.push, c1, c2, out)
-    elif contact.hang is Hang.SLOT:
-        _hang_on_slot(_points(rng, len(c1)), c1, c2, out)
-    elif isinstance(rng, np.random.Generator):
-        out[0] = _along(rng, c1, c2, pitch)
-        _across(rng.random((2, len(c1))), c1, c2, pitch, out)
-    else:
-        out[0], weight = _along_points(rng[0], c1, c2, pitch)
-        _across(rng[1:], c1, c2, pitch, out)
-    if contact.follow:
-        out[0] += contact.follow * pitch
-    if not on.all():
-        out *= on
-    return on, weight
-
-
-def points_wanted(contact: TwoPins) -> int:
-    """How many numbers in (0, 1) a pose takes."""
-    return 0 if contact.push else 3
-
-
-def _points(rng: np.random.Generator | Array, count: int) -> Array:
-    return rng.random((3, count)) if isinstance(rng, np.random.Generator) else rng
 
 
 def _push(sign: float, c1: Array, c2: Array, pitch: Array, out: Array) -> None:
@@ -298,3 +275,39 @@ def _semicircle_table() -> tuple[Array, Array]:
         angle -= excess / np.maximum(2.0 * sine * sine, 1e-9)
     values = np.cos(np.clip(angle, 0.0, 0.5 * math.pi))
     return values, np.append(np.diff(values), 0.0)
+
+
+def _support(alphas: Array, c1: float, c2: float, pitch: float) -> Array:
+    """Largest value of alphas @ (d_1u, d_1n, d_2n) over the play, shape (D,), for alphas of shape (D, 3)."""
+    farthest = min(c1, c2 + pitch)
+    # the play is the same on either side along every axis: one quarter of it tells all
+    u = farthest * np.sin(np.linspace(0.0, 0.5 * np.pi, _PLACES // 2 + 1))
+    across_1 = np.sqrt(np.maximum(c1 * c1 - u * u, 0.0))
+    across_2 = np.sqrt(np.maximum(c2 * c2 - np.maximum(u - pitch, 0.0) ** 2, 0.0))
+    return (np.abs(alphas) @ np.array([u, across_1, across_2])).max(axis=1)
+
+
+def _pushed_support(
+    contact: TwoPins, alphas: Array, first: tuple[float, float], second: tuple[float, float], pitch: float
+) -> Array:
+    """The same when pushed until both pins touch: d_1u = -c_1 sin a, d_in = +-c_i cos a, sin a = p / (c_1 + c_2)."""
+    sines = np.zeros(1)
+    if contact.hang is not Hang.SLOT and pitch:
+        sums = np.add.outer(first, second).ravel()
+        leans = np.divide(pitch, sums, out=np.ones(4), where=sums > pitch)  # where each corner begins to be cut off
+        sines = np.sin(np.arcsin(leans[0]) * np.linspace(-1.0, 1.0, _PLACES))
+        sines = np.concatenate([sines, leans, -leans])
+    most = np.divide(pitch, np.abs(sines), out=np.full(len(sines), np.inf), where=sines != 0.0)
+    cosines = contact.push * np.sqrt(1.0 - sines * sines)
+    # at one angle a form is linear in the clearances, so it is largest at a corner of those that allow the angle: of
+    # the rectangle of both, cut off at c_1 + c_2 = p / sin a
+    up_first, up_second = np.clip(most - second[0], *first), np.clip(most - first[0], *second)
+    corners = [
+        (first[0], second[0]),
+        (up_first, second[0]),
+        (first[0], up_second),
+        (up_first, np.clip(most - up_first, *second)),
+        (np.clip(most - up_second, *first), up_second),
+    ]
+    poses = [np.array([-c1 * sines, c1 * cosines, c2 * cosines]) for c1, c2 in corners]
+    return np.max([np.max(alphas @ pose, axis=1) for pose in poses], axis=0)

@@ -18,7 +18,7 @@ from flipcheck.stack.contact.play import Given
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from flipcheck.stack.contact.play import Spans
+    from flipcheck.stack.contact.play import Drawn, Spans
 
     Array = NDArray[np.float64]
 
@@ -71,7 +71,7 @@ class Walls:
             np.maximum(short, -0.5 * (one.up / one.rate + other.down / other.rate) / both, out=short)
         return short
 
-    def draw(self, rng: np.random.Generator | Given, *parts: Array, out: Array) -> NDArray[np.bool_]:
+    def draw(self, rng: np.random.Generator | Given, *parts: Array, out: Array) -> Drawn:
         """Draw the pose; see `Play.draw`."""
         (gaps,) = parts
         on: NDArray[np.bool_] = self.short_of(gaps) < 0.0
@@ -89,7 +89,7 @@ class Walls:
         np.multiply(turn, self.lever, out=out[2])
         if not on.all():
             out *= on
-        return on
+        return on, None
 
     def closes(self) -> Array:
         """How much of each gap a pose takes, shape (8, 3)."""
@@ -114,6 +114,11 @@ class Walls:
         lean = _SIGN[self.first] * side / span
         fit[2] = _row(_ends(self.first, side), (lean, -lean))
         return fit
+
+    @property
+    def carried(self) -> Array:
+        """Nothing: poses are counted from where the errors move the blank linearly."""
+        return np.zeros((3, 8))
 
     @property
     def points(self) -> int:

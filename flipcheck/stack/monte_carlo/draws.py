@@ -110,7 +110,8 @@ class Plan:
         poses = np.empty((CONTACT_ROWS * len(self.model.contacts), trials))
         for i, (contact, form) in enumerate(zip(self.model.contacts, self.play(sums), strict=True)):
             pose = poses[CONTACT_ROWS * i : CONTACT_ROWS * (i + 1)]
-            on &= contact.draw(draws.stream(contact.key), *form, out=pose)
+            here, _ = contact.draw(draws.stream(contact.key), *form, out=pose)
+            on &= here
         self.add_poses(sums, poses)
         return poses, on
 

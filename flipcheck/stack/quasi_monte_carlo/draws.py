@@ -12,9 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from flipcheck.stack.contact import two_pins
 from flipcheck.stack.contact.play import Given
-from flipcheck.stack.contact.two_pins import TwoPins
 from flipcheck.stack.linear import CONTACT_ROWS
 from flipcheck.stack.monte_carlo.draws import Draws, Plan
 from flipcheck.stack.monte_carlo.streams import BLOCK
@@ -27,7 +25,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from flipcheck.stack.contact.play import Play
     from flipcheck.stack.linear import LinearModel
     from flipcheck.stack.quasi_monte_carlo.own_scatter import OwnScatter
     from flipcheck.stack.quasi_monte_carlo.sobol import Kept
@@ -68,7 +65,7 @@ class QuasiPlan:
         self._together = factor(self._plan.onto[:, columns] * model.stds[columns])
         columns = np.concatenate([columns, model.rows_of(sorted(scatter.known))])
         self._means = self._plan.onto[:, columns] @ model.source_means[columns]
-        names = [f"{c.key}/{i}" for c in model.contacts for i in range(_wanted(c))]
+        names = [f"{c.key}/{i}" for c in model.contacts for i in range(c.points)]
         names += [f"normal/{i}" for i in range(self._together.shape[1])]
         self._evenly: list[int] = []
         for i in sorted(set(sources) - scatter.known - set(normal), key=lambda i: (scatter.acts_alone(i), i)):
@@ -82,7 +79,7 @@ class QuasiPlan:
     def sample(self, number: int, widen: float = 0.0) -> Block:
         """The block of that number, with every radial clearance larger by `widen`, mm."""
         points = iter(self._sobol.block(number))
-        poses = [np.array([next(points) for _ in range(_wanted(contact))]) for contact in self.model.contacts]
+        poses = [np.array([next(points) for _ in range(contact.points)]) for contact in self.model.contacts]
         sums = self._sums(number, points)
         if widen:
             self._plan.widen(sums, widen)
@@ -90,7 +87,7 @@ class QuasiPlan:
 
     def short(self, number: int) -> Array:
         """How much too small all radial clearances are for each blank of a block to go on, mm, shape (BLOCK,)."""
-        points = iter(self._sobol.block(number)[sum(map(_wanted, self.model.contacts)) :])
+        points = iter(self._sobol.block(number)[sum(contact.points for contact in self.model.contacts) :])
         plays = zip(self.model.contacts, self._plan.play(self._sums(number, points)), strict=True)
         shorts = [contact.short_of(*play) for contact, play in plays]
         return np.max(shorts, axis=0) if shorts else np.full(BLOCK, -np.inf)
@@ -115,24 +112,15 @@ class QuasiPlan:
         poses = np.empty((CONTACT_ROWS * len(self.model.contacts), BLOCK))
         for i, (contact, form) in enumerate(zip(self.model.contacts, self._plan.play(sums), strict=True)):
             pose = poses[CONTACT_ROWS * i : CONTACT_ROWS * (i + 1)]
-            if isinstance(contact, TwoPins):
-                c1, c2, pitch = form
-                here, counts = two_pins.place(contact, points[i], c1, c2, pitch, pose)
-                if counts is not None:
-                    weight *= counts
-            else:
-                rng = Given(points[i]) if contact.points else draws.stream(contact.key)
-                here = contact.draw(rng, *form, out=pose)
+            rng = Given(points[i]) if contact.points else draws.stream(contact.key)
+            here, counts = contact.draw(rng, *form, out=pose)
+            if counts is not None:
+                weight *= counts
             on &= here
         self._plan.add_poses(sums, poses)
         outputs = self._plan.mix(sums)
         self._plan.shift(outputs)
         return Block(outputs, poses, on, weight)
-
-
-def _wanted(contact: TwoPins | Play) -> int:
-    """How many evenly spread points a pose takes."""
-    return two_pins.points_wanted(contact) if isinstance(contact, TwoPins) else contact.points
 
 
 def _has_quantile(source: Source) -> bool:
