@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, get_args
 
 import numpy as np
 
-from flipcheck.decide.results import Spreadout
+from flipcheck.decide.results import Distribution
 from flipcheck.flip.zeroing import webs_model
 from flipcheck.job.records import WebPair, ZeroZ
 from flipcheck.stack.exact.characteristic import chances, quantile
@@ -71,8 +71,8 @@ class ByZero:
     through: Chance
     mean: float
     std: float
-    depth_a: Spreadout | None = None
-    depth_b: Spreadout | None = None
+    depth_a: Distribution | None = None
+    depth_b: Distribution | None = None
     effects: tuple[Effect, ...] = ()
 
 
@@ -202,13 +202,13 @@ class _Way:
             effects=tuple(_effects(self._job, self._model, row)),
         )
 
-    def _depth(self, row: int) -> Spreadout:
+    def _depth(self, row: int) -> Distribution:
         q = 2 * len(self._webs) + row - row // 3 - 1
         quantiles = {}
         for name, share in _QUANTILES.items():
             known = quantile(self._model, row, share)
             quantiles[name] = self._run.quantile(q, share) if known is None else known
-        return Spreadout(float(self._model.expected[row]), float(self._stds[row]), quantiles)
+        return Distribution(float(self._model.expected[row]), float(self._stds[row]), quantiles)
 
 
 def _effects(job: Job, model: LinearModel, row: int) -> Iterator[Effect]:

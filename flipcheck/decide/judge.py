@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.decide.results import MethodResult, Moments, PairResult, Spreadout, StackEntry
+from flipcheck.decide.results import Distribution, MethodResult, Moments, PairResult, StackEntry
 from flipcheck.flip.after_flip import AfterFlip, after_flip
 from flipcheck.flip.lever import Lever, lever
 from flipcheck.job.records import WebPair
@@ -57,7 +57,7 @@ def _pair(job: Job, model: FlipModel, estimate: Estimate, groups: Groups, q: int
     is_web = isinstance(pair, WebPair)
     wanted = _WEB_QUANTILES if is_web else _DISTANCE_QUANTILES
     quantiles = {name: estimate.quantile(q, share) for name, share in wanted.items()}
-    spreadout = Spreadout(*estimate.value(q), quantiles)
+    distribution = Distribution(*estimate.value(q), quantiles)
     limits = bounds(model.linear, target.measure)
     stack = _Stack(job, model, estimate, target)
     return PairResult(
@@ -70,8 +70,8 @@ def _pair(job: Job, model: FlipModel, estimate: Estimate, groups: Groups, q: int
         at=target.at,
         x=_output(estimate, target.x),
         y=_output(estimate, target.y),
-        distance=None if is_web else spreadout,
-        web=spreadout if is_web else None,
+        distance=None if is_web else distribution,
+        web=distribution if is_web else None,
         worst_case=limits.worst,
         rss=limits.rss,
         stack=stack.entries(groups, limits),

@@ -27,7 +27,7 @@ class Moments:
 
 
 @dataclass(frozen=True)
-class Spreadout:
+class Distribution:
     """Mean, standard deviation and quantiles of a simulated quantity, mm.
 
     `quantiles` maps a name such as ``p95`` to the value below which that many per cent of the blanks that go on lie.
@@ -100,8 +100,8 @@ class PairResult:
     at: Point | None
     x: Moments | None
     y: Moments | None
-    distance: Spreadout | None
-    web: Spreadout | None
+    distance: Distribution | None
+    web: Distribution | None
     worst_case: float
     rss: float
     stack: tuple[StackEntry, ...]

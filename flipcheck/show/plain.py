@@ -11,7 +11,7 @@ from flipcheck.show.zero_words import where_to_zero
 
 if TYPE_CHECKING:
     from flipcheck.decide.heights import ByZero, WebHeights
-    from flipcheck.decide.results import MethodResult, Moments, PairResult, Result, Spreadout, StackEntry
+    from flipcheck.decide.results import Distribution, MethodResult, Moments, PairResult, Result, StackEntry
     from flipcheck.decide.zero_z import ZeroAdvice
     from flipcheck.stack.intervals import Chance
 
@@ -69,7 +69,7 @@ def _by_zero(way: ByZero, units: str) -> dict[str, Any]:
 
 def _depths(way: ByZero, units: str) -> dict[str, Any]:
     depths = {"depth_a": way.depth_a, "depth_b": way.depth_b}
-    return {name: depth and _spreadout(depth, units) for name, depth in depths.items()}
+    return {name: depth and _distribution(depth, units) for name, depth in depths.items()}
 
 
 def _zero_z(advice: ZeroAdvice, units: str) -> dict[str, Any]:
@@ -99,12 +99,12 @@ def _pair(pair: PairResult, units: str) -> dict[str, Any]:
         plain |= {"min_web": length_to_plain(pair.min_web, units), "max_web": length_to_plain(pair.max_web, units)}
     plain |= {"chance": chance_to_plain(pair.chance), "x": _moments(pair.x, units), "y": _moments(pair.y, units)}
     if pair.web is not None:
-        plain["web"] = _spreadout(pair.web, units)
+        plain["web"] = _distribution(pair.web, units)
         if pair.heights:
             plain |= {"zero_z": pair.heights.zero_z, "through": pair.heights.through.estimate}
             plain |= _depths(pair.heights, units)
     elif pair.distance is not None:
-        plain["distance"] = _spreadout(pair.distance, units)
+        plain["distance"] = _distribution(pair.distance, units)
     plain |= {"worst_case": length_to_plain(pair.worst_case, units), "rss": length_to_plain(pair.rss, units)}
     plain |= {"normal_chance": pair.normal_chance, "exact": pair.exact}
     plain["stack"] = [_entry(entry, units) for entry in pair.stack]
@@ -137,7 +137,7 @@ def _moments(moments: Moments | None, units: str) -> dict[str, float | None] | N
     )
 
 
-def _spreadout(spread: Spreadout, units: str) -> dict[str, float | None]:
+def _distribution(spread: Distribution, units: str) -> dict[str, float | None]:
     quantiles = {name: length_to_plain(value, units) for name, value in spread.quantiles.items()}
     return {"mean": length_to_plain(spread.mean, units), "std": length_to_plain(spread.std, units), **quantiles}
 

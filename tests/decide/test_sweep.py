@@ -11,7 +11,7 @@ import pytest
 import flipcheck
 from flipcheck.decide.check import check
 from flipcheck.decide.compare import compare
-from flipcheck.decide.sweep.results import Hole, MethodPoint, PairPoint, Sweep, SweepPoint, Varied
+from flipcheck.decide.sweep.results import Impossible, MethodPoint, PairPoint, Sweep, SweepPoint, Varied
 from flipcheck.decide.sweep.sweep import SweepInterruptedError, sweep
 from flipcheck.errors import JobError
 from flipcheck.job.reader import parse_job
@@ -164,9 +164,9 @@ def test_an_impossible_point_is_a_hole():
     here, there, beyond = points_of(found)
 
     assert [3, 3, 0] == [len(point.methods) for point in (here, there, beyond)]
-    assert found.methods == tuple(gap.method for gap in beyond.holes)
+    assert found.methods == tuple(gap.method for gap in beyond.impossible)
     reason = 'pairs "seat": at: needed a point on the blank, from (0, 0) to (180, 110) mm; came (240, 55) mm'
-    assert {reason} == {gap.reason for gap in beyond.holes}
+    assert {reason} == {gap.reason for gap in beyond.impossible}
 
 
 def test_a_point_may_be_impossible_for_one_method():
@@ -174,10 +174,10 @@ def test_a_point_may_be_impossible_for_one_method():
     found = sweep(JOB, "methods[two dowels].pins[0][1]=-20:8:2", trials=50)
     first, second = points_of(found)
 
-    assert ["two dowels"] == [gap.method for gap in first.holes]
-    assert "a point on the blank" in first.holes[0].reason
+    assert ["two dowels"] == [gap.method for gap in first.impossible]
+    assert "a point on the blank" in first.impossible[0].reason
     assert ("fence and stop", "touched corner") == tuple(method.name for method in first.methods)
-    assert (3, ()) == (len(second.methods), second.holes)
+    assert (3, ()) == (len(second.methods), second.impossible)
     assert [None, second.methods[1]] == list(found.row("two dowels"))
 
 
@@ -186,8 +186,8 @@ def test_a_value_that_cannot_be_is_a_hole():
     found = sweep(JOB, "errors.seating=-0.1:0.1:2", ["fence and stop"], trials=50)
     first, second = points_of(found)
 
-    assert (Hole("fence and stop", "errors.seating.std: needed a spread of 0 or more; came -0.1; try bias for a known"
-                 " one-sided error"),) == first.holes  # fmt: skip
+    reason = "errors.seating.std: needed a spread of 0 or more; came -0.1; try bias for a known one-sided error"
+    assert (Impossible("fence and stop", reason),) == first.impossible
     assert 1 == len(second.methods)
     assert not found.empty
 
@@ -242,7 +242,7 @@ def made(*chances: float | None, values: tuple[float, ...] | None = None, goal: 
     """A sweep of one method over 0, 1, 2 ... with these chances; None where it has no result."""
     at = values or tuple(float(i) for i in range(len(chances)))
     points = [
-        SweepPoint((x,), () if c is None else (method("only", c),), (Hole("only", "why"),) if c is None else ())
+        SweepPoint((x,), () if c is None else (method("only", c),), (Impossible("only", "why"),) if c is None else ())
         for x, c in zip(at, chances, strict=True)
     ]
     varied = Varied("errors.seating.std", ("errors", "seating", "std"), "mm", True, at, None)

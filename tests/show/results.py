@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from flipcheck.decide.results import MethodResult, Moments, PairResult, Recommendation, Result, Spreadout, StackEntry
+from flipcheck.decide.results import Distribution, MethodResult, Moments, PairResult, Recommendation, Result, StackEntry
 from flipcheck.flip.after_flip import AfterFlip
 from flipcheck.stack.intervals import Chance
 from flipcheck.stack.sources import Life
@@ -31,7 +31,7 @@ def hole(**changes: Any) -> PairResult:
         "at": (160.0, 90.0),
         "x": Moments(-0.0001, 0.0254),
         "y": Moments(0.0508, 0.0127),
-        "distance": Spreadout(0.1016, 0.0254, {"p50": 0.127, "p95": 0.2667, "p99": 0.3302}),
+        "distance": Distribution(0.1016, 0.0254, {"p50": 0.127, "p95": 0.2667, "p99": 0.3302}),
         "web": None,
         "worst_case": 0.635,
         "rss": 0.381,
@@ -59,7 +59,7 @@ def web(**changes: Any) -> PairResult:
         "x": None,
         "y": None,
         "distance": None,
-        "web": Spreadout(2.032, 0.0535, {"p01": 1.9075, "p05": 1.944, "p95": 2.12, "p99": 2.1565}),
+        "web": Distribution(2.032, 0.0535, {"p01": 1.9075, "p05": 1.944, "p95": 2.12, "p99": 2.1565}),
         "worst_case": 0.1524,
         "rss": 0.1136,
         "stack": (THICKNESS, TOUCH),

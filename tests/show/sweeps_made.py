@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from flipcheck.decide.sweep.results import Hole, MethodPoint, PairPoint, Sweep, SweepPoint, Varied
+from flipcheck.decide.sweep.results import Impossible, MethodPoint, PairPoint, Sweep, SweepPoint, Varied
 from flipcheck.stack.intervals import wilson
 
 TRIALS = 16_384
@@ -66,7 +66,7 @@ def squareness(**changes: Any) -> Sweep:
 def plane(**changes: Any) -> Sweep:
     """One method over two quantities, with a column of holes."""
     points = [
-        SweepPoint((x, y), (), (Hole(DOWELS, OFF),))
+        SweepPoint((x, y), (), (Impossible(DOWELS, OFF),))
         if y < 0.0
         else SweepPoint((x, y), (method(DOWELS, 0.999 - 0.4 * x * x - 0.001 * y, 0.05 + 0.1 * x),), ())
         for x in SQUARENESS.values
@@ -84,9 +84,9 @@ def nobody_goes_on() -> Sweep:
     return squareness(methods=(DOWELS,), points=tuple(points))
 
 
-def holes_only() -> Sweep:
+def all_impossible() -> Sweep:
     """No point has a result."""
-    points = [SweepPoint((x,), (), (Hole(DOWELS, OFF), Hole(FENCE, OFF))) for x in SQUARENESS.values]
+    points = [SweepPoint((x,), (), (Impossible(DOWELS, OFF), Impossible(FENCE, OFF))) for x in SQUARENESS.values]
     return squareness(points=tuple(points))
 
 

@@ -13,7 +13,7 @@ from matplotlib.text import Annotation
 
 import flipcheck
 from flipcheck.decide.check import check
-from flipcheck.decide.results import Spreadout
+from flipcheck.decide.results import Distribution
 from flipcheck.decide.survey import BlankMap, Cloud, survey
 from flipcheck.flip.after_flip import AfterFlip
 from flipcheck.show.figures import cloud_figure, distance_figure, map_figure, methods_figure, stack_figure
@@ -210,7 +210,7 @@ def test_every_part_is_in_the_picture():
 def test_parts_that_never_vary(draw):
     """No errors: every part is right, and there is a picture of it."""
     still = Cloud("far corner", "hole", np.zeros(9), np.zeros(9), np.zeros(9))
-    ax = drawn(lambda ax: draw(still, results.hole(distance=Spreadout(0, 0, {"p50": 0.0, "p95": 0.0})), "mm", ax))
+    ax = drawn(lambda ax: draw(still, results.hole(distance=Distribution(0, 0, {"p50": 0.0, "p95": 0.0})), "mm", ax))
 
     assert any(text.startswith("limit 0.254") for text in words(ax))
     assert [] == outside(ax)

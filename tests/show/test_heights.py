@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.heights import ByZero, Effect, WebHeights
-from flipcheck.decide.results import Spreadout
+from flipcheck.decide.results import Distribution
 from flipcheck.decide.zero_z import ZeroAdvice
 from flipcheck.show.heights import CAPTION
 from flipcheck.show.plain import to_json
@@ -170,7 +170,7 @@ def test_where_it_stands():
 # ---------------------------------------------------------------- depths
 
 
-DEEP = Spreadout(5.08, 0.0254, {"p01": 5.0209, "p05": 5.0382, "p95": 5.1218, "p99": 5.1391})
+DEEP = Distribution(5.08, 0.0254, {"p01": 5.0209, "p05": 5.0382, "p95": 5.1218, "p99": 5.1391})
 CUT = ByZero("bed", sure(0.98), sure(0.0234), 2.032, 0.0535, depth_a=DEEP)
 
 

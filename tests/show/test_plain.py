@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from flipcheck.decide.results import Recommendation, Spreadout
+from flipcheck.decide.results import Distribution, Recommendation
 from flipcheck.show.plain import to_json, to_plain
 from flipcheck.stack.intervals import Chance
 from tests.show.results import NOTHING, comparison, hole, method, result, web
@@ -160,7 +160,7 @@ def test_inches_leave_shares_alone():
 def test_what_is_not_known_is_null():
     """Where no blank goes on, the numbers of a pair are null instead of NaN, which JSON does not have."""
     nan = math.nan
-    empty = Spreadout(nan, nan, {"p50": nan, "p95": nan, "p99": nan})
+    empty = Distribution(nan, nan, {"p50": nan, "p95": nan, "p99": nan})
     lost = hole(chance=Chance(nan, 0.0, 1.0), x=NOTHING, y=NOTHING, distance=empty)
     plain = json.loads(to_json(result(method(goes_on=0.0, chance=Chance(0.0, 0.0, 4e-6), pairs=(lost,)))))
     made = pair(plain, 0)

@@ -25,7 +25,7 @@ ALL = {
     "inches": sweeps_made.inches(),
     "interrupted": sweeps_made.interrupted(),
     "nobody goes on": sweeps_made.nobody_goes_on(),
-    "holes only": sweeps_made.holes_only(),
+    "all impossible": sweeps_made.all_impossible(),
     "eight methods": sweeps_made.many_methods(),
     "odd name": squareness(
         methods=(ODD,),

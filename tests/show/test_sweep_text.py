@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from flipcheck.decide.sweep.results import Hole, Sweep, SweepPoint
+from flipcheck.decide.sweep.results import Impossible, Sweep, SweepPoint
 from flipcheck.show.sweep.plain import sweep_to_csv, sweep_to_json, sweep_to_plain
 from flipcheck.show.sweep.text import sweep_to_text
 from tests.show import sweeps_made
@@ -24,7 +24,7 @@ ALL = {
     "two": plane(),
     "inches": sweeps_made.inches(),
     "nobody goes on": sweeps_made.nobody_goes_on(),
-    "holes only": sweeps_made.holes_only(),
+    "all impossible": sweeps_made.all_impossible(),
     "interrupted": sweeps_made.interrupted(),
     "many": sweeps_made.many_methods(),
 }
@@ -51,7 +51,7 @@ def test_plain_text_is_bare(name: str):
 def over(*chances: float | None, values: tuple[float, ...] = SQUARENESS.values) -> str:
     """What is said first of one method with these chances."""
     points = [
-        SweepPoint((x,), (method(DOWELS, c, 0.05),) if c else (), () if c else (Hole(DOWELS, OFF),))
+        SweepPoint((x,), (method(DOWELS, c, 0.05),) if c else (), () if c else (Impossible(DOWELS, OFF),))
         for x, c in zip(values, chances, strict=True)
     ]
     varied = replace(SQUARENESS, values=values)
@@ -100,17 +100,17 @@ def test_no_result_is_told_with_its_reason():
     """Once for all points and methods that share it."""
     assert 1 == flat(sweep_to_text(plane())).count("No result at")
     assert f"No result at 0 mm/m and -2 mm, and at 4 more points: {OFF}." in flat(sweep_to_text(plane()))
-    points = (SweepPoint((0.0,), (method(FENCE, 0.9, 0.05),), (Hole(DOWELS, "why"),)), *squareness().points[1:])
+    points = (SweepPoint((0.0,), (method(FENCE, 0.9, 0.05),), (Impossible(DOWELS, "why"),)), *squareness().points[1:])
     said = flat(sweep_to_text(squareness(points=points)))
     assert f'No result at 0 mm/m for "{DOWELS}": why.' in said
-    only = sweep_to_text(sweeps_made.holes_only())
+    only = sweep_to_text(sweeps_made.all_impossible())
     assert f'"{DOWELS}" has no result.\n"{FENCE}" has no result.\n' == only[: only.index("\n\n") + 1]
     assert "Will line up" not in only
 
 
 def test_many_reasons_are_cut():
     """No more than five of them; the rest is in the data."""
-    points = tuple(SweepPoint((x,), (), (Hole(DOWELS, f"reason {x}"),)) for x in map(float, range(9)))
+    points = tuple(SweepPoint((x,), (), (Impossible(DOWELS, f"reason {x}"),)) for x in map(float, range(9)))
     varied = replace(SQUARENESS, values=tuple(map(float, range(9))))
     said = flat(sweep_to_text(squareness(varied=(varied,), methods=(DOWELS,), points=points)))
 

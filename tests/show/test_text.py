@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from flipcheck.decide.results import PairResult, Recommendation, Result, Spreadout
+from flipcheck.decide.results import Distribution, PairResult, Recommendation, Result
 from flipcheck.errors import JobError, Problem
 from flipcheck.show import words
 from flipcheck.show.text import compare_text, to_text
@@ -86,7 +86,7 @@ def test_long_names_wrap(units: str):
 def test_wide_numbers_widen_the_table():
     """Numbers that do not fit into 80 columns are shown whole; the table gets wider instead."""
     far = 123_456_789.123
-    spread = Spreadout(far, far, {"p50": far, "p95": far, "p99": far})
+    spread = Distribution(far, far, {"p50": far, "p95": far, "p99": far})
     text = to_text(result(method(pairs=(hole(distance=spread, worst_case=far, rss=far),))))
     row = next(line for line in text.splitlines() if line.startswith("far corner"))
     assert 5 == row.count("123456789.123")
@@ -147,7 +147,7 @@ def test_the_verdict_where_nothing_misses():
 
 def stuck_pair() -> PairResult:
     nan = math.nan
-    nowhere = Spreadout(nan, nan, {"p50": nan, "p95": nan, "p99": nan})
+    nowhere = Distribution(nan, nan, {"p50": nan, "p95": nan, "p99": nan})
     return hole(chance=Chance(nan, 0.0, 1.0), x=NOTHING, y=NOTHING, distance=nowhere)
 
 

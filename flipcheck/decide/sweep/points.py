@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.compare import compare
-from flipcheck.decide.sweep.results import Hole, MethodPoint, PairPoint, SweepPoint
+from flipcheck.decide.sweep.results import Impossible, MethodPoint, PairPoint, SweepPoint
 from flipcheck.errors import JobError
 from flipcheck.job.checks.geometry import problems_of
 from flipcheck.job.key_paths.numbers import with_number
@@ -45,22 +45,22 @@ def work_out(task: Task) -> SweepPoint:
         for one, value in zip(task.varied, task.values, strict=True):
             job = with_number(job, one.path, one.written(value))
     except JobError as error:
-        return SweepPoint(task.values, (), tuple(Hole(name, _reason(error)) for name in task.methods))
+        return SweepPoint(task.values, (), tuple(Impossible(name, _reason(error)) for name in task.methods))
     possible: list[str] = []
-    holes = []
+    impossible = []
     for method in job.methods:
         if method.name not in task.methods:
             continue
         if problems := problems_of(_only(job, method.name)):
-            holes.append(Hole(method.name, _reason(JobError(problems))))
+            impossible.append(Impossible(method.name, _reason(JobError(problems))))
         else:
             possible.append(method.name)
     if not possible:
-        return SweepPoint(task.values, (), tuple(holes))
+        return SweepPoint(task.values, (), tuple(impossible))
     able = _only(job, *possible)
     result = compare(able, trials=task.trials, rng=task.seed, plain=task.plain, threads=task.threads)
     ranked = {method.name: _method(method) for method in result.methods}
-    return SweepPoint(task.values, tuple(ranked[name] for name in possible), tuple(holes))
+    return SweepPoint(task.values, tuple(ranked[name] for name in possible), tuple(impossible))
 
 
 def _only(job: Job, *names: str) -> Job:

@@ -68,7 +68,7 @@ class MethodPoint:
 
 
 @dataclass(frozen=True)
-class Hole:
+class Impossible:
     """Why a method has no result at a point: the job is impossible there."""
 
     method: str
@@ -81,7 +81,7 @@ class SweepPoint:
 
     values: tuple[float, ...]
     methods: tuple[MethodPoint, ...]
-    holes: tuple[Hole, ...]
+    impossible: tuple[Impossible, ...]
 
     def method(self, name: str) -> MethodPoint | None:
         """How the method of that name fares; None where it cannot be."""

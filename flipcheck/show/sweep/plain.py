@@ -56,7 +56,7 @@ def _point(point: SweepPoint, sweep: Sweep) -> dict[str, Any]:
     return {
         "values": list(point.values),
         "methods": [_method(method, sweep) for method in point.methods],
-        "impossible": [{"method": hole.method, "reason": hole.reason} for hole in point.holes],
+        "impossible": [{"method": one.method, "reason": one.reason} for one in point.impossible],
     }
 
 
@@ -94,7 +94,7 @@ def sweep_to_csv(sweep: Sweep) -> str:
 
 
 def _lines(point: SweepPoint, sweep: Sweep, width: int) -> Iterator[list[Any]]:
-    reasons = {hole.method: hole.reason for hole in point.holes}
+    reasons = {one.method: one.reason for one in point.impossible}
     for name in sweep.methods:
         method = point.method(name)
         if method is None:

@@ -40,7 +40,7 @@ def sweep_text(sweep: Sweep) -> Group:
         *(title(sweep_words.verdict(sweep, name)) for name in sweep.methods),
         *gap(Text(sweep_words.question(sweep)), Text(f"The goal is {goal_text(sweep.goal)}.")),
         *([] if sweep.empty else _tables(sweep)),
-        *(part for hole in sweep_words.holes(sweep) for part in gap(Text(hole))),
+        *(part for one in sweep_words.impossible(sweep) for part in gap(Text(one))),
         *gap(
             Text(f"Left out, counted as zero: {', '.join(sweep.left_out) or 'nothing'}."),
             Text(sweep_words.trials(sweep)),

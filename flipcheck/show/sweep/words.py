@@ -93,13 +93,13 @@ def _is_web(method: MethodPoint, pair: str | None) -> bool:
     return method.pair(pair).kind == "web"
 
 
-def holes(sweep: Sweep) -> list[str]:
+def impossible(sweep: Sweep) -> list[str]:
     """Why there is no result at some points, the first few reasons."""
     reasons: dict[str, tuple[list[str], list[SweepPoint]]] = {}
     for point in sweep.done:
-        for hole in point.holes:
-            names, points = reasons.setdefault(hole.reason, ([], []))
-            names += [hole.method] if hole.method not in names else []
+        for one in point.impossible:
+            names, points = reasons.setdefault(one.reason, ([], []))
+            names += [one.method] if one.method not in names else []
             points += [point] if point not in points[-1:] else []
     told = [_hole(sweep, reason, *found) for reason, found in reasons.items()]
     more = [f"No result for {len(told) - _FEW} more reasons (--csv, --json)."] if len(told) > _FEW else []
