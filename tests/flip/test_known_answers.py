@@ -268,7 +268,7 @@ def test_bit_opens_holes_by_its_diameter_and_by_the_whole_runout():
     linear = flip_model(job, job.methods[0]).linear
     (measure,) = linear.measures
 
-    assert linear.contacts[0].clearance @ linear.source_means == pytest.approx([0.025, 0.025])
+    assert linear.contacts[0].forms[1:] @ linear.source_means == pytest.approx([0.025, 0.025])
     assert linear.expected[measure.slack] == pytest.approx(0.05)
     assert (measure.limit, measure.need) == pytest.approx((0.35, -0.2))
 

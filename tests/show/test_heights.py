@@ -188,7 +188,7 @@ def test_depths_in_the_text():
 
 def test_a_cut_that_may_miss():
     """A depth that is below 0 in one of a hundred blanks is told as what it is, and no other."""
-    shallow = replace(CUT, depth_b=Spreadout(0.1, 0.1, {"p01": -0.13, "p05": -0.06, "p95": 0.26, "p99": 0.33}))
+    shallow = replace(CUT, depth_b=Distribution(0.1, 0.1, {"p01": -0.13, "p05": -0.06, "p95": 0.26, "p99": 0.33}))
     shown = [to_text(result(method(pairs=(web(heights=way),)))) for way in (CUT, shallow)]
 
     assert [False, True] == ["Below 0 a cut misses its face" in text for text in shown]
