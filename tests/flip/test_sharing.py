@@ -224,5 +224,5 @@ def test_wear_of_the_first_part():
     first, second = model.contacts
 
     assert ["wear/bed hole 1", "wear/bed hole 2"] == [source.key for source in model.sources]
-    assert first.clearance == pytest.approx(np.zeros((2, 2)))
-    assert second.clearance == pytest.approx(0.5 * np.eye(2))
+    assert first.forms[1:] == pytest.approx(np.zeros((2, 2)))
+    assert second.forms[1:] == pytest.approx(0.5 * np.eye(2))
