@@ -154,7 +154,7 @@ def poses(effort: Effort) -> Measured:
             contact.draw(rng, c1, c2, part * (c1 + c2), out=np.empty((3, BLOCK)))
             shares.append(3 * BLOCK / (rng.asked - 2 * BLOCK))
     rng, room = np.random.Generator(np.random.SFC64(3)), np.empty((6, BLOCK))
-    c1, c2 = (np.full(BLOCK, c) for c in contact.nominal)
+    c1, c2 = (np.full(BLOCK, c) for c in contact.offsets[1:])
 
     def pose() -> None:
         rng.standard_normal(out=room[0])
