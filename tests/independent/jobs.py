@@ -757,6 +757,9 @@ def random_job(seed):
     job = draw_job(rng, title=f"random job {seed}")
     if rng.random() < 0.4:
         job["between"] = random_between(rng)
+    skim = round(rng.uniform(0.05, 0.3) * job["blank"]["size"][2], 2)
+    if rng.random() < 0.3:
+        job["blank"]["skim_a"] = skim
     set_limits(rng, job)
     return job
 

@@ -77,7 +77,7 @@ def turned(mirror: str, job: Table) -> Table:
     return {
         **job,
         "flip": flip,
-        "blank": {"size": blank},
+        "blank": {**job["blank"], "size": blank},
         "errors": _errors(mirror, job["errors"]),
         "pairs": [_pair(mirror, pair, place) for pair in job["pairs"]],
         "methods": [_method(mirror, method, place, size) for method in job["methods"]],
