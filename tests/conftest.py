@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from flipcheck.cli.main import main
-from tests.test_cli import JOB, Ended
+from tests.test_cli import JOB, STARTED, Ended
 
 
 @pytest.fixture
@@ -29,3 +29,14 @@ def run(capsys: pytest.CaptureFixture[str]):
         return int(ended.value.code or 0), out, err
 
     return run
+
+
+@pytest.fixture(autouse=True)
+def no_process_outlives_its_test():
+    """A command that a failed test has left running would slow down all that follow."""
+    yield
+    while STARTED:
+        process = STARTED.pop()
+        if process.poll() is None:
+            process.kill()
+            process.communicate()

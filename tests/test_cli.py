@@ -66,10 +66,15 @@ posix = pytest.mark.skipif(os.name != "posix", reason="streams and signals of a 
 Ended = tuple[int, str, str]
 
 
+#: Processes that were started by the test that runs.
+STARTED: list[subprocess.Popen[bytes]] = []
+
+
 def shell(*arguments: str, **options) -> subprocess.Popen[bytes]:
-    """Start a command in a process of its own."""
+    """Start a command in a process of its own; it ends with the test at the latest."""
     streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
-    return subprocess.Popen([sys.executable, "-m", "flipcheck", *arguments], **streams | options)
+    STARTED.append(subprocess.Popen([sys.executable, "-m", "flipcheck", *arguments], **streams | options))
+    return STARTED[-1]
 
 
 def test_help_names_the_commands(run):
