@@ -265,9 +265,11 @@ def test_bit_opens_holes_by_its_diameter_and_by_the_whole_runout():
     errors = {"bit_diameter": {"std": 0.001, "bias": 0.01}, "bit_runout": 0.04}
     bolt = {"name": "bolt", "kind": "hole", "at": [60, 40], "bolt": 6.0, "hole_a": 6.2, "hole_b": 6.5}
     job = make_job({**PINS, "holes_by_bit": True}, errors=errors, pairs=[bolt])
-    linear = flip_model(job, job.methods[0]).linear
-    (measure,) = linear.measures
+    model = flip_model(job, job.methods[0])
+    linear, (target,) = model.linear, model.targets
+    measure = target.measure
 
+    assert (target.x, target.y) == (measure.x, measure.y)
     assert linear.contacts[0].forms[1:] @ linear.source_means == pytest.approx([0.025, 0.025])
     assert linear.expected[measure.slack] == pytest.approx(0.05)
     assert (measure.limit, measure.need) == pytest.approx((0.35, -0.2))
@@ -316,3 +318,16 @@ def test_pushed_pins_lie_off_by_their_mean_clearance():
 
     for target in model.targets:
         assert model.linear.expected[[target.x, target.y]] == pytest.approx([-0.035, 0.0])
+
+
+@pytest.mark.parametrize(("use", "allowed", "has_slack"), [("bolt", 0.2, True), ("countersink", 0.1, False)])
+def test_room_of_a_bolt_grows_with_the_bit_that_of_its_head_does_not(use: str, allowed: float, has_slack: bool):
+    """4.0 in 4.2: 0.2 where both holes are drilled, half of it where a cone centres the head, and no more by the bit."""
+    bolt = {"name": "bolt", "kind": "hole", "at": [60, 40], "use": use, "bolt": 4.0, "hole_a": 4.2}
+    job = make_job(PINS, errors={"bit_diameter": ONE}, pairs=[bolt])
+    model = flip_model(job, job.methods[0])
+    (measure,) = model.linear.measures
+
+    assert measure.limit == pytest.approx(allowed)
+    assert has_slack == (measure.slack is not None)
+    assert "pins" == model.linear.name
