@@ -322,7 +322,7 @@ def test_pushed_pins_lie_off_by_their_mean_clearance():
 
 @pytest.mark.parametrize(("use", "allowed", "has_slack"), [("bolt", 0.2, True), ("countersink", 0.1, False)])
 def test_room_of_a_bolt_grows_with_the_bit_that_of_its_head_does_not(use: str, allowed: float, has_slack: bool):
-    """4.0 in 4.2: 0.2 where both holes are drilled, half of it where a cone centres the head, and no more by the bit."""
+    """4.0 in 4.2: 0.2 where both holes are drilled, half of it where a cone centres the head."""
     bolt = {"name": "bolt", "kind": "hole", "at": [60, 40], "use": use, "bolt": 4.0, "hole_a": 4.2}
     job = make_job(PINS, errors={"bit_diameter": ONE}, pairs=[bolt])
     model = flip_model(job, job.methods[0])
