@@ -236,3 +236,12 @@ def test_three_pins_are_a_pattern():
     (contact,) = model_of({**FOUR, "pins": FOUR["pins"][:3]}, {"positioning": ONE}, *POINTS).linear.contacts
 
     assert (9, 2 * (3 + 3 + 3 * 2)) == contact.forms.shape
+
+
+def test_a_thick_bit_opens_the_gap_where_the_outline_lies_in_the_nest():
+    """A bit d too thick: nest d / 2 wider, outline d / 2 narrower on each side. Pushed left in setup B it lies d off."""
+    model = model_of({**CUT_NEST, "push": "left"}, {"bit_diameter": ONE}, *POINTS)
+    x = [target.x for target in model.targets]
+
+    assert model.by_face[0, x, 0] == pytest.approx(np.zeros(3))
+    assert model.by_face[1, x, 0] == pytest.approx(-np.ones(3))
