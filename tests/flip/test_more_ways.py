@@ -239,7 +239,7 @@ def test_three_pins_are_a_pattern():
 
 
 def test_a_thick_bit_opens_the_gap_where_the_outline_lies_in_the_nest():
-    """A bit d too thick: nest d / 2 wider, outline d / 2 narrower on each side. Pushed left in setup B it lies d off."""
+    """A bit d too thick: nest d / 2 wider, outline d / 2 narrower on each side; pushed left it lies d off."""
     model = model_of({**CUT_NEST, "push": "left"}, {"bit_diameter": ONE}, *POINTS)
     x = [target.x for target in model.targets]
 
