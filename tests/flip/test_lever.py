@@ -145,17 +145,13 @@ def test_half_a_millimetre_off_is_another_line():
     assert not found.from_flip_line
 
 
-def test_nothing_is_counted_from_a_diagonal():
-    """After a diagonal turn no x = ... and no y = ... is the flip line."""
-    found = lever(PROBE | {"spacing": 60.0}, "machine_squareness", (20.0, 55.0), flip="diagonal")
-
-    assert not found.from_flip_line
+CORNER = PROBE | {"spacing": 60.0}
 
 
-def warmed(rates: Any, grain: float, warmer: Any = None) -> Lever:
+def warmed(rates: Any, grain: float, warmer: Any = None, method: dict[str, Any] = CORNER, **head: Any) -> Lever:
     """The lever at (60, 40) of half a kelvin, give or take 0.1; touched off at the front-left corner."""
     between = {"per_kelvin": rates, "temperature": warmer or {"std": 0.1, "bias": 0.5}, "grain": grain}
-    job = make_job(PROBE, between=between, pairs=[hole(60, 40)])
+    job = make_job(method, between=between, pairs=[hole(60, 40)], **head)
     (found,) = (e.lever for e in flipcheck.check(job, trials=1).methods[0].pairs[0].stack if e.source == "temperature")
     assert found is not None
     return found
@@ -186,6 +182,14 @@ def test_growth_across_the_grain_goes_out_from_a_line():
     assert ("x", pytest.approx(0.0, abs=1e-9)) == warmed([0.0, 0.0005, 0.0], math.pi / 2).line
 
 
+def test_growth_from_a_line_askew():
+    """Grain at 45 degrees: all moves away from a line that is neither x = ... nor y = ..., unless a touch turns it."""
+    by_eye = {**PROBE, "angle": "by eye", "spacing": None}
+    found = warmed([0.0, 0.0005, 0.0], math.pi / 4, method=by_eye)
+
+    assert (None, None) == (found.line, found.centre)
+
+
 def test_growth_of_a_metal_is_small_and_has_a_centre_all_the_same():
     """1.5 ppm for each kelvin, less than nearly all metals grow (from memory)."""
     assert (0.0, 0.0) == pytest.approx(warmed(1.5e-6, 0.0).centre, abs=1e-6)
@@ -197,3 +201,18 @@ def test_strongest_draw_of_several():
 
     assert math.hypot(140.0, 10.0) / 130.0 == pytest.approx(found.arm)
     assert (None, None, 0.0) == (found.line, found.centre, found.mean)
+
+
+def test_nothing_is_counted_from_a_diagonal():
+    """After a diagonal turn no x = ... and no y = ... is the flip line, not even where growth is counted from."""
+    found = warmed([0.0, 0.0005, 0.0], 0.0, flip="diagonal")
+
+    assert found.line is not None
+    assert not found.from_flip_line
+
+
+def test_only_growth_has_a_mean():
+    """A gap of 0.02 on average is no growth between the faces."""
+    found = lever(FENCE, "seating", (160.0, 40.0), {"std": 0.01, "bias": 0.02})
+
+    assert (False, 0.0) == (found.grows, found.mean)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from flipcheck.decide.check import check
+from flipcheck.flip.ledger import SAME_SPOT, Ledger
 from flipcheck.flip.model import flip_model
 from flipcheck.job.records import Errors
 from flipcheck.stack.sources import Life
@@ -186,3 +187,26 @@ def test_keys_of_the_draws_stay_what_they_are(way: str):
 
     drawn = [drawn.key for drawn in (*linear.sources, *linear.contacts)]
     assert sorted(blocks["every way"] + blocks[way]) == sorted(drawn)
+
+
+#: Drawn along x and along y.
+VECTORS = {"positioning", "lost_motion", "clamping_shift", "rehoming", "hole_position", "bit_runout"}
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_what_is_drawn_along_two_axes(way: str):
+    """Shifts have an x and a y; all else is one number, and so is the growth of a cut by runout."""
+    for source in every_source(WAYS[way]).linear.sources:
+        vector = source.name.removeprefix("locator_") in VECTORS and source.part != "growth"
+        assert (2 if vector else 1) == source.rows, source.key
+
+
+def test_places_near_each_other_are_one_place():
+    """Within 1 mm along the edge, 1 mm included; another edge has places of its own, however near."""
+    ledger = Ledger()
+    first = ledger.place("left edge", (0.0, 30.0), SAME_SPOT)
+
+    assert "left edge at 0, 30" == first
+    assert [first] * 3 == [ledger.place("left edge", (0.0, y), SAME_SPOT) for y in (29.0, 30.5, 31.0)]
+    assert "left edge at 0, 31.1" == ledger.place("left edge", (0.0, 31.1), SAME_SPOT)
+    assert "front edge at 0.4, 30" == ledger.place("front edge", (0.4, 30.0), SAME_SPOT)
