@@ -121,9 +121,10 @@ def how_many(chance: Chance, goal: float) -> str:
         return "fewer than 1 in 10,000 parts will miss"
     if chance.high < RARE:
         return "fewer than 1 in 10,000 parts will line up"
-    if miss == 0.0:
+    seldom = 0.5 / _SCALES[-1]
+    if miss < seldom:
         return f"at most {_at_most(1.0 - chance.low)} parts will miss"
-    if chance.estimate == 0.0:
+    if chance.estimate < seldom:
         return f"at most {_at_most(chance.high)} parts will line up"
     half = 0.5 * (chance.high - chance.low)
     if chance.estimate < 0.1:

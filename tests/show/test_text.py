@@ -111,6 +111,8 @@ def test_names_are_taken_literally(name: str):
         (wilson(999_990, 1_000_000), "fewer than 1 in 10,000 parts will miss"),
         (wilson(1000, 1000), "at most 4 in 1000 parts will miss"),
         (wilson(10, 10), "at most 28 in 100 parts will miss"),
+        (Chance(0.99999, 0.99985, 1.0), "at most 2 in 10,000 parts will miss"),
+        (Chance(0.00001, 0.0, 0.00015), "at most 2 in 10,000 parts will line up"),
         (Chance(0.3, 0.299, 0.301), "70 in 100 parts will miss"),
         (Chance(0.02, 0.0199, 0.0201), "only 2 in 100 parts will line up"),
         (wilson(10, 1_000_000), "fewer than 1 in 10,000 parts will line up"),
