@@ -1,7 +1,7 @@
 """The documents as a site: `sphinx-build -W docs build/site`, with the extra `docs`.
 
 The pages stay plain Markdown that reads well without a site. What only a site has is added while it is built: the
-contents beside each page, the pictures of the tutorial, the table of `flipcheck validate`.
+contents beside each page, the pictures of the tutorial, the table of `flipcheck validate`, the table of keys.
 """
 
 from __future__ import annotations
@@ -62,6 +62,8 @@ CONTENTS = {
 
 #: Where a page has what `flipcheck validate` says.
 VALIDATED = "<!-- what `flipcheck validate` says -->"
+#: Where a page has the table of keys.
+KEYS = "<!-- every key of the records -->"
 
 
 def setup(app: Sphinx) -> None:
@@ -85,6 +87,10 @@ def complete(_: Sphinx, name: str, source: list[str]) -> None:
             source[0] += f"\n```{{toctree}}\n:glob:\n:hidden:\n:titlesonly:\n:caption: {caption}\n\n{pages}\n```\n"
     elif name == "docs/reference/errors":
         source[0] = one_title(source[0])
+    elif KEYS in source[0]:
+        import keys
+
+        source[0] = source[0].replace(KEYS, keys.table())
     elif VALIDATED in source[0]:
         from flipcheck.decide.validation.validation import run_checks
         from flipcheck.show.validation_text import validation_to_text

@@ -116,7 +116,10 @@ def _three(value: Any) -> Any:
     return value if isinstance(value, (list, tuple)) else (value, value, value)
 
 
-Three = Annotated[tuple[Ratio, Ratio, Ratio], BeforeValidator(_three, json_schema_input_type=Any)]
+Three = Annotated[
+    tuple[Ratio, Ratio, Ratio],
+    BeforeValidator(_three, json_schema_input_type=Ratio | tuple[Ratio, Ratio, Ratio]),
+]
 MoistureChange = Annotated[
     Change,
     PlainValidator(_reader(MoistureTable, percentage), json_schema_input_type=MoistureTable | float | str),

@@ -110,3 +110,15 @@ def test_the_door_leads_to_the_map(page: Page, project: Path):
     page.goto((site / "index.html").as_uri())
     page.wait_for_url((site / "docs" / "index.html").as_uri())
     assert "Map of the documents" in page.inner_text("h1")
+
+
+def test_every_key_is_in_the_table(project: Path):
+    """The table of keys, made from the records while the site is built, names every block and every key of the page."""
+    page = (project / "docs" / "reference" / "job-file.md").read_text(encoding="utf-8")
+    table = html(project, "docs/reference/keys")
+    explained = {
+        key for keys in re.findall(r"(?m)^\| (`\w+`(?:, `\w+`)*) \|", page) for key in re.findall(r"\w+", keys)
+    }
+
+    assert len(explained) > 80
+    assert explained <= set(re.findall(r'<span class="pre">(\w+)</span>', table))
