@@ -253,3 +253,23 @@ def test_too_much_is_shared():
 def test_an_error_that_acts_on_nothing_changes_nothing():
     """The function of an arcsine error is 1 wherever its effect is 0, for many directions at once."""
     assert (_bessel_of_many(np.zeros(2000)) == 1.0).all()
+
+
+def test_the_least_slack_is_enough():
+    """A bolt as wide as its narrower hole passes while the middle of both allows it: slack of just what it needs."""
+    scatter = {"x": Normal(0.05), "y": Normal(0.05), "bit": Exactly(0.0)}
+    effects = [[1, 0, 0], [0, 1, 0], [0, 0, 1]]
+    chance = 1.0 - math.exp(-0.5 * (0.12 / 0.05) ** 2)
+
+    assert chance == pytest.approx(chances(hole(scatter, effects, 0.12, slack=2, need=0.0))[0], abs=1e-11)
+    assert 0.0 == chances(hole(scatter, effects, 0.12, slack=2, need=1e-9))[0]
+
+
+def test_what_is_known_is_not_shared():
+    """Two bands moved by one known value, each with scatter of its own: their chances multiply."""
+    spreads = {"known": Exactly(0.01), "a": Normal(0.02), "b": Normal(0.03)}
+    model = linear_model(spreads, [[1, 1, 0], [1, 0, 1]], Band(0, -0.04, 0.05), Band(1, -0.06, 0.07))
+    a = special.ndtr(0.04 / 0.02) - special.ndtr(-0.05 / 0.02)
+    b = special.ndtr(0.06 / 0.03) - special.ndtr(-0.07 / 0.03)
+
+    assert a * b == pytest.approx(exact(model)[0], abs=1e-9)

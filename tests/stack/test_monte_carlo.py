@@ -7,6 +7,7 @@ import threading
 import time
 import tracemalloc
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,11 +15,12 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from flipcheck.stack.contact.two_pins import Hang
+from flipcheck.stack.estimate import mean_std
 from flipcheck.stack.linear import LinearModel
 from flipcheck.stack.measures import Band, Largest, Radius
 from flipcheck.stack.monte_carlo.blocks import cores
 from flipcheck.stack.monte_carlo.histogram import BINS
-from flipcheck.stack.monte_carlo.simulate import Tally, simulate
+from flipcheck.stack.monte_carlo.simulate import ASK_EVERY, Tally, simulate
 from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.spreads import Circle, Normal, Triangular, Uniform
 from tests.stack.models import ERRORS_ALLOWED, linear_model, two_pins
@@ -392,3 +394,25 @@ def test_difference_of_two_models_on_the_same_trials():
     assert (low + high) / 2.0 == pytest.approx(d, abs=ERRORS_ALLOWED * error)
     assert high - low == pytest.approx(2.0 * 1.96 * error, rel=0.02)
     assert run.difference(0, 1) == pytest.approx((-high, -low))
+
+
+def test_a_run_is_asked_now_and_then_whether_it_has_settled():
+    """Every few blocks, with what there is so far; it ends where the answer is yes, and says so."""
+    asked: list[int] = []
+
+    def settled(estimates: Any) -> bool:
+        asked.append(estimates[0].trials)
+        return len(asked) == 2
+
+    run = simulate([mixed_model()], 40 * BLOCK, 3, settled=settled)
+
+    assert [ASK_EVERY * BLOCK, 2 * ASK_EVERY * BLOCK] == asked
+    assert (run.trials, run.settled) == (2 * ASK_EVERY * BLOCK, True)
+    assert not simulate([mixed_model()], BLOCK, 3).settled
+
+
+def test_two_values_have_a_standard_deviation():
+    """Of 0 and 2: mean 1, and sqrt 2 with the divisor one less than two; of one value none."""
+    assert mean_std(np.array([2.0, 4.0]), 2, 0.0) == pytest.approx((1.0, math.sqrt(2.0)))
+    assert mean_std(np.array([3.0, 9.0]), 1, 10.0) == pytest.approx((13.0, 0.0))
+    assert all(math.isnan(value) for value in mean_std(np.zeros(2), 0, 0.0))

@@ -175,3 +175,12 @@ def test_a_known_value_does_not_scatter():
 
     assert drawn(spread, 5).tolist() == [0.03] * 5
     assert (spread.mean, spread.std, spread.bound, spread.reach) == (0.03, 0.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize("name", BOUNDED)
+def test_quantiles_are_those_of_the_shape(name: str):
+    """Half of the values lie below the mean, and every other share below where the distribution says (scipy)."""
+    spread, _, law = SPREADS[name]
+    shares = np.array([1e-6, 0.05, 0.3, 0.5, 0.625, 0.97, 1.0 - 1e-6])
+
+    assert spread.quantile(shares) == pytest.approx(law.ppf(shares), abs=1e-9)

@@ -107,3 +107,20 @@ def test_a_negative_seed_is_refused(rng: int):
     """A negative seed is named in the message."""
     with pytest.raises(ValueError, match=f"a seed is not negative, but {rng} is"):
         seed_of(rng)
+
+
+def test_a_generator_gives_seeds_of_63_bits():
+    """Few seeds would mean that two runs are often the same: eight of them come from all over the range."""
+    rng = np.random.default_rng(1)
+    seeds = [seed_of(rng) for _ in range(8)]
+
+    assert len({seed >> 60 for seed in seeds}) > 3
+    assert 0 <= min(seeds) < max(seeds) < 2**63
+
+
+def test_a_seed_sequence_gives_the_same_128_bits_each_time():
+    """The state of a seed sequence is four words of 32 bits."""
+    first, again, other = (seed_of(np.random.SeedSequence(entropy)) for entropy in (5, 5, 6))
+
+    assert first == again != other
+    assert 2**64 < min(first, other) < max(first, other) < 2**128
