@@ -1,4 +1,4 @@
-"""`python -m tests.bench`: measure all goals and write their page; with numbers of goals only these, and no page."""
+"""`python -m tests.bench`: measure all goals and write their page; with numbers of goals only these and their rows."""
 
 from __future__ import annotations
 
@@ -9,15 +9,13 @@ from tests.bench.timing import ONE_THREAD
 
 if __name__ == "__main__":
     os.environ.update(ONE_THREAD)  # before numpy is loaded
-
     from tests.bench.goal import FULL
     from tests.bench.goals import GOALS
-    from tests.bench.page import PAGE, Row, page
+    from tests.bench.page import PAGE, Row, page, renewed
 
-    asked, load, rows = sys.argv[1:], os.getloadavg()[0], []
+    asked, rows = sys.argv[1:], []
     for goal in GOALS:
         if not asked or goal.number in asked:
             rows.append(Row.measured(goal, FULL))
             print(rows[-1].line, flush=True)
-    if not asked:
-        PAGE.write_text(page(rows, load), encoding="utf-8")
+    PAGE.write_text(renewed(PAGE.read_text(encoding="utf-8"), rows) if asked else page(rows), encoding="utf-8")

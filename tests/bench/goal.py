@@ -16,7 +16,7 @@ class Effort:
 
 
 #: To see that everything runs, and for figures that can be quoted.
-SMOKE, FULL = Effort(rounds=1, trials=2**15, seeds=2), Effort(rounds=15, trials=10**6, seeds=96)
+SMOKE, FULL = Effort(rounds=1, trials=2**15, seeds=2), Effort(rounds=7, trials=10**6, seeds=64)
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import os
 import platform
+import re
 from dataclasses import dataclass
 from importlib.util import find_spec
 
@@ -17,11 +18,11 @@ PAGE = ROOT / "docs" / "reference" / "performance.md"
 
 _HEAD = """# How fast it is
 
-Measured on {date}, on a shared machine with {cores} cores ({machine}), Python {python}, numpy {numpy};
-load {load:.1f} as it began. Each figure is a **ratio** to a baseline that was measured beside it, in turn, in the same
-run; of several rounds the fastest of each counts. Seconds would tell of the machine; ratios carry over, to within some
-5 % on a quiet one. *Must* is what the project holds itself to, *stretch* what it aims at, and whether that was reached
-stands in the last column.
+Measured on {date}, on a shared machine with {cores} cores ({machine}), Python {python}, numpy {numpy}. Each
+figure is a **ratio** to a baseline that was measured beside it, in turn, in the same run; of several rounds the fastest
+of each counts. Seconds would tell of the machine; ratios carry over, to within some 5 % on a quiet one and 10 to 20 %
+where others are at work: how many programs there were at each measurement ("load") stands below. *Must* is what the
+project holds itself to, *stretch* what it aims at, and whether that was reached stands in the last column.
 
 R1 and R2 are two problems of invented but usual size, whose answers are known from elsewhere
 (`tests/bench/problems.py`). R1: two setups of a rigid part with 12 normal and 6 uniform errors, 2 runouts and 2 places
@@ -42,8 +43,8 @@ _FOOT = """
 
 ```
 pip install -e '.[test,bench]'
-python -m tests.bench                # all of it, and this page anew: a quarter of an hour on a quiet machine
-python -m tests.bench P1 P12         # some of it, and no page
+python -m tests.bench                # all of it, and this page anew: ten minutes on a quiet machine
+python -m tests.bench P1 P12         # some of it, and its rows of this page
 python -m pytest tests/bench --benchmark-enable
 ```
 
@@ -62,10 +63,12 @@ class Row:
 
     @classmethod
     def measured(cls, goal: Goal, effort: Effort) -> Row:
-        """The goal, measured now."""
+        """The goal, measured now; the remark also tells how busy the machine was before."""
         if goal.needs and find_spec(goal.needs) is None:
             return cls(goal, (), f"not measured: {goal.needs} is not installed")
-        return cls(goal, *goal.measure(effort))
+        load = os.getloadavg()[0]
+        values, remark = goal.measure(effort)
+        return cls(goal, values, f"{remark}; load {load:.0f}")
 
     @property
     def line(self) -> str:
@@ -88,18 +91,26 @@ class Row:
         return ". ".join(text[0].upper() + text[1:] for text in dict.fromkeys((self.remark, *missed)) if text)
 
 
-def page(rows: list[Row], load: float) -> str:
-    """The whole page, for rows measured just now; `load` of the machine before."""
+def page(rows: list[Row]) -> str:
+    """The whole page, for rows measured just now."""
     head = _HEAD.format(
         date=dt.datetime.now(tz=dt.UTC).date().isoformat(),
         cores=os.cpu_count(),
         machine=platform.machine(),
         python=platform.python_version(),
         numpy=np.__version__,
-        load=load,
     )
-    notes = "\n".join(f"- {row.goal.number}: {row.note}." for row in rows if row.note)
+    notes = "\n".join(f"- {row.goal.number}: {row.note}." for row in rows)
     return head + "\n".join(row.line for row in rows) + "\n" + _FOOT.format(notes=notes)
+
+
+def renewed(text: str, rows: list[Row]) -> str:
+    """The page with some rows measured again."""
+    for row in rows:
+        for start, line in ((f"| {row.goal.number} |", row.line), (f"- {row.goal.number}:", f" {row.note}.")):
+            whole = line if line.startswith(start) else start + line
+            text = re.sub(rf"(?m)^{re.escape(start)}.*$", lambda _, whole=whole: whole, text)
+    return text
 
 
 def _must(figure: Figure, value: float) -> bool:

@@ -12,7 +12,7 @@ from flipcheck.stack.monte_carlo.streams import BLOCK
 from tests.bench import engine, whole
 from tests.bench.goal import FULL, SMOKE, Figure, Goal
 from tests.bench.goals import GOALS
-from tests.bench.page import PAGE, Row, page
+from tests.bench.page import PAGE, Row, page, renewed
 
 
 @pytest.mark.parametrize("goal", GOALS, ids=lambda goal: goal.number)
@@ -86,4 +86,15 @@ def test_what_is_met():
     assert Row(goal, (2.1, 1.9, 7.0), "").line.endswith("| no; no; - |")
     assert "Said. Because" == Row(goal, (2.1, 1.9, 7.0), "said").note
     assert Row(goal, (), "none").line.endswith("| - | - |")
-    assert "| P0 | what |" in page([Row(goal, (1.0, 3.0, 7.0), "")], 0.5)
+
+
+def test_some_rows_measured_again():
+    """A row and its note are replaced, the others stay."""
+    first, second = (
+        Goal(number, "what", "", (Figure("", 2.0, 1.0),), lambda effort: ((), "")) for number in ("P1", "P10")
+    )
+    before = page([Row(first, (1.5,), "one"), Row(second, (1.6,), "two")])
+    after = renewed(before, [Row(first, (0.5,), "again")])
+
+    assert before.replace("**1.5** | yes |", "**0.5** | stretch |").replace("- P1: One.", "- P1: Again.") == after
+    assert before != after

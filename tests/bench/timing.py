@@ -55,22 +55,23 @@ def best_cost(programs: Mapping[str, Callable[[], Cost]], rounds: int) -> dict[s
     }
 
 
-def program(*words: str, codes: tuple[int, ...] = (0,)) -> Cost:
+def program(*words: str, codes: tuple[int, ...] = (0,), environment: Mapping[str, str] = ONE_THREAD) -> Cost:
     """Run Python with some arguments as a program of its own; what it prints last, if a number, is its peak memory.
 
     The peak is the program's own word (`programs.peak`): what the system tells of an ended one also counts its parent.
     """
     before, start = _children(), time.perf_counter()
-    told = said(*words, codes=codes)
+    told = said(*words, codes=codes, environment=environment)
     wall = time.perf_counter() - start
     last = told.split()[-1:] or [""]
     peak = float(last[0]) if last[0].replace(".", "", 1).isdigit() else 0.0
     return Cost(wall, _children() - before, peak)
 
 
-def said(*words: str, environment: Mapping[str, str] | None = None, codes: tuple[int, ...] = (0,)) -> str:
-    """What Python prints, run with some arguments; it may end with any of the codes `codes`."""
-    around = {**os.environ, **ONE_THREAD, **(environment or {})}
+def said(*words: str, environment: Mapping[str, str], codes: tuple[int, ...] = (0,)) -> str:
+    """What Python prints, run with some arguments; it may end with any of the codes."""
+    # compiled files are kept, as they are for a user: the first of several rounds makes them
+    around = {**os.environ, "PYTHONDONTWRITEBYTECODE": "", **environment}
     run = subprocess.run([sys.executable, *words], capture_output=True, text=True, check=False, cwd=ROOT, env=around)
     if run.returncode not in codes:
         raise RuntimeError(f"{' '.join(words)} ended with {run.returncode}: {run.stderr}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import tempfile
+from collections.abc import Callable, Mapping
 from functools import cache, partial
 from pathlib import Path
 
@@ -16,10 +17,12 @@ from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.quasi_monte_carlo.simulate import simulate as simulate_evenly
 from tests.bench.goal import Effort
 from tests.bench.problems import r1
-from tests.bench.timing import ROOT, Cost, best_cost, others, program, said
+from tests.bench.timing import ONE_THREAD, ROOT, Cost, best_cost, others, program, said
 
 Measured = tuple[tuple[float, ...], str]
 
+#: How many cores others may use where two free ones are needed.
+_QUIET = 0.2
 _ENGINES = ("plain", "even")
 EXAMPLE = ROOT / "flipcheck" / "examples" / "carrier.toml"
 #: Sees to it that a picture can be drawn of the built-in example, and draws it where there is a file to draw into.
@@ -41,12 +44,12 @@ def run(name: str, trials: int, threads: int = 1) -> Cost:
 
 def cli(*words: str) -> Cost:
     """A command of flipcheck, from a cold start; a goal that is not met is no failure."""
-    return program("-m", "flipcheck", *words, codes=(0, 1))
+    return program("-m", "flipcheck", *words, codes=(0, 1), environment={})
 
 
 def only_numpy() -> Cost:
     """What importing numpy takes."""
-    return program("-c", "import numpy")
+    return program("-c", "import numpy", environment={})
 
 
 def two_threads(effort: Effort) -> Measured:
@@ -57,7 +60,8 @@ def two_threads(effort: Effort) -> Measured:
             took = best_cost({str(t): partial(run, "plain", trials, t) for t in (1, 2)}, rounds)
         ratios.append(took["1"].wall / took["2"].wall)
         busy.append(share())
-    return tuple(ratios), f"while others used {busy[0]:.2f} and {busy[1]:.2f} of {os.cpu_count()} cores"
+    told = f"while others used {busy[0]:.1f} and {busy[1]:.1f} of {os.cpu_count()} cores"
+    return tuple(ratios), told if max(busy) < _QUIET else f"{told}, which leaves no two for it: this says nothing yet"
 
 
 @cache
@@ -104,30 +108,29 @@ def _few(effort: Effort) -> int:
 
 def start(effort: Effort) -> Measured:
     """P11: what needs no numbers starts without numpy."""
-    took = best_cost(
-        {"numpy": only_numpy, "--help": partial(cli, "--help"), "--version": partial(cli, "--version")}, effort.rounds
-    )
-    return tuple(took[name].wall / took["numpy"].wall for name in ("--help", "--version")), ""
+    return _against_numpy({"--help": partial(cli, "--help"), "--version": partial(cli, "--version")}, effort.rounds)
 
 
-def cold(trials: int, effort: Effort) -> Measured:
+def _against_numpy(programs: Mapping[str, Callable[[], Cost]], rounds: int, *, by_wall: bool = False) -> Measured:
+    """The time of programs against that of importing numpy: of the processor or by the wall; the remark tells both."""
+    with others() as share:
+        took = best_cost({"numpy": only_numpy, **programs}, rounds)
+    numpy = took.pop("numpy")
+    cpu, wall = ([getattr(c, kind) / getattr(numpy, kind) for c in took.values()] for kind in ("cpu", "wall"))
+    told = [f"{kind} {'; '.join(f'{r:.2f}' for r in ratios)}" for kind, ratios in (("processor", cpu), ("wall", wall))]
+    return tuple(wall if by_wall else cpu), f"{', '.join(told)}, while others used {share():.1f} cores"
+
+
+def cold(trials: int, effort: Effort, *, by_wall: bool) -> Measured:
     """P12 and P13: `flipcheck check` from a cold start, of the example with bare numbers and as it is."""
-    return _cold(min(trials, effort.trials), effort.rounds)
-
-
-@cache
-def _cold(trials: int, rounds: int) -> Measured:
     with tempfile.TemporaryDirectory() as folder:
         job = Path(folder) / "bare.toml"
         job.write_text(bare(EXAMPLE.read_text(encoding="utf-8")), encoding="utf-8")
-        length = ("--trials", str(trials))
+        length = ("--trials", str(min(trials, effort.trials)))
         programs = {
-            "numpy": only_numpy,
-            "bare": partial(cli, "check", str(job), *length),
-            "units": partial(cli, "check", str(EXAMPLE), *length),
+            name: partial(cli, "check", str(file), *length) for name, file in (("bare", job), ("units", EXAMPLE))
         }
-        took = best_cost(programs, rounds)
-    return tuple(took[name].wall / took["numpy"].wall for name in ("bare", "units")), f"{os.cpu_count()} threads"
+        return _against_numpy(programs, effort.rounds, by_wall=by_wall)
 
 
 def bare(text: str) -> str:
@@ -140,11 +143,15 @@ def one_picture(effort: Effort) -> Measured:
     with tempfile.TemporaryDirectory() as folder:
         programs = {
             "numpy": only_numpy,
-            "text": partial(program, "-c", ONE_PICTURE),
-            "picture": partial(program, "-c", ONE_PICTURE, str(Path(folder) / "stack.svg")),
+            "text": partial(program, "-c", ONE_PICTURE, environment={}),
+            "picture": partial(program, "-c", ONE_PICTURE, str(Path(folder) / "stack.svg"), environment={}),
         }
-        took = best_cost(programs, effort.rounds)
-    return ((took["picture"].wall - took["text"].wall) / took["numpy"].wall,), "the tolerance stack of a pair, as SVG"
+        with others() as share:
+            took = best_cost(programs, effort.rounds)
+    numpy, text, picture = took.values()
+    wall = (picture.wall - text.wall) / numpy.wall
+    told = f"the tolerance stack of a pair, as SVG; wall {wall:.2f}, while others used {share():.1f} cores"
+    return ((picture.cpu - text.cpu) / numpy.cpu,), told
 
 
 @cache
@@ -181,7 +188,7 @@ def _good_in_longer(trials: int) -> int:
 def _elsewhere(trials: int, environment: dict[str, str]) -> list[float]:
     """The same results by a process of another kind."""
     code = f"from tests.bench.whole import _told; print(*map(repr, _told(1, {trials})))"
-    return [float(number) for number in said("-c", code, environment=environment).split()]
+    return [float(number) for number in said("-c", code, environment={**ONE_THREAD, **environment}).split()]
 
 
 def _without_wide_registers() -> dict[str, str]:
