@@ -71,7 +71,8 @@ def program(*words: str, codes: tuple[int, ...] = (0,), environment: Mapping[str
 def said(*words: str, environment: Mapping[str, str], codes: tuple[int, ...] = (0,)) -> str:
     """What Python prints, run with some arguments; it may end with any of the codes."""
     # compiled files are kept, as they are for a user: the first of several rounds makes them
-    around = {**os.environ, "PYTHONDONTWRITEBYTECODE": "", **environment}
+    mine = {name: value for name, value in os.environ.items() if name not in ONE_THREAD}
+    around = {**mine, "PYTHONDONTWRITEBYTECODE": "", **environment}
     run = subprocess.run([sys.executable, *words], capture_output=True, text=True, check=False, cwd=ROOT, env=around)
     if run.returncode not in codes:
         raise RuntimeError(f"{' '.join(words)} ended with {run.returncode}: {run.stderr}")
