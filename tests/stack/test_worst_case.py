@@ -127,6 +127,17 @@ def test_what_each_source_does_is_told_for_every_direction():
     assert found.worst == pytest.approx(found.sources[at].sum() + found.contacts[at].sum())
 
 
+def test_what_does_not_act_is_left_out():
+    """A source that moves other outputs only is no part of a measure's worst case."""
+    model = linear_model({"a": Uniform(0.3), "b": Uniform(0.2), "c": Uniform(0.1)}, [[1.0, 0.0, 2.0], [0.0, 1.0, 0.0]])
+    found = bounds(model, Largest((0,), 1.0))
+
+    assert (0, 2) == found.places
+    assert [0.3, 0.0, 0.2, 0.5] == pytest.approx([found.by(who) for who in ([0], [1], [2], [0, 1, 2])])
+    assert 0.5 == pytest.approx(found.worst)
+    assert math.hypot(0.3, 0.2) == pytest.approx(found.rss)
+
+
 def test_nothing_at_all_has_no_worst_case():
     """A model without any error."""
     model = linear_model({}, np.zeros((2, 0)))
