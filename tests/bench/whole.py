@@ -54,14 +54,20 @@ def only_numpy() -> Cost:
 
 def two_threads(effort: Effort) -> Measured:
     """P2: wall time of a whole program with one thread against two."""
-    ratios, busy = [], []
+    ratios, busy, more = [], [], []
     for trials, rounds in ((effort.trials, effort.rounds), (10 * effort.trials, max(effort.rounds // 4, 1))):
         with others() as share:
             took = best_cost({str(t): partial(run, "plain", trials, t) for t in (1, 2)}, rounds)
         ratios.append(took["1"].wall / took["2"].wall)
         busy.append(share())
-    told = f"while others used {busy[0]:.1f} and {busy[1]:.1f} of {os.cpu_count()} cores"
-    return tuple(ratios), told if max(busy) < _QUIET else f"{told}, which leaves no two for it: this says nothing yet"
+        more.append(took["2"].cpu / took["1"].cpu)
+    told = (
+        f"two threads take {more[0]:.2f} and {more[1]:.2f} times the processor time of one; "
+        f"others used {busy[0]:.1f} and {busy[1]:.1f} of {os.cpu_count()} cores meanwhile"
+    )
+    return tuple(ratios), told if max(
+        busy
+    ) < _QUIET else f"{told}, which leaves no two for it: the wall says nothing yet"
 
 
 @cache
