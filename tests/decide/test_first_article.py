@@ -435,6 +435,8 @@ def test_gross_errors_have_names():
     assert "the shift in x equals the diameter of the bit" in suspected(readings(field(6.34)), bit=6.35)
     assert "the shift in y equals the thickness of the touch plate" in suspected(readings(field(9.98j)), plate=10.0)
     assert "the shift in x equals the length of the blank less its width" in suspected(readings(field(-70.0)))
+    biased = plain(probe_radius={"std": 0.02, "bias": 0.6})  # which a fence does not know of
+    assert "the shift in y equals the bias of probe_radius" in suspected(readings(field(0.6j)), biased)
     inches = job.model_copy(update={"units": "in"})
     assert "the job would explain the readings if they were in millimetres" in suspected(
         readings(field(0.15 * 25.4)), inches

@@ -198,6 +198,17 @@ def test_pins_on_a_slant_make_a_blank_not_turned_lie_crooked():
     assert not any(one.looks_right for one in crooked)
 
 
+def test_three_pins_at_equal_distances_take_the_blank_crooked():
+    """An equilateral triangle fits its pins after a third of a turn too, which is 30° off square, either way up."""
+    high = 30.0 + 60.0 * math.sin(math.pi / 3.0)
+    of = sheet(PINS | {"pins": [[60.0, 30.0], [120.0, 30.0], [90.0, high]]})
+    crooked = {up: [one for one in of.wrong_ways if one.face_up == up and one.crooked > 0.01] for up in "AB"}
+
+    for up, what in (("A", Wrong.CROOKED), ("B", Wrong.TURNED_CROOKED)):
+        assert [what] * 2 == [one.what for one in crooked[up]]
+        assert [pytest.approx(math.pi / 6.0)] * 2 == [one.crooked for one in crooked[up]]
+
+
 @pytest.mark.parametrize(("method", "kind"), [(FENCE, "fence"), (PROBE, "probe")])
 def test_without_pins_any_way_of_the_same_outline_looks_right(method: dict[str, Any], kind: str):
     """At a fence or a mark the outline tells nothing: three wrong ways look right, and no pin can be moved."""

@@ -481,3 +481,23 @@ def test_no_trials():
     """Without a trial nothing can be said."""
     with pytest.raises(ValueError, match="at least one trial is needed, not 0"):
         limits(make_job(FENCE), trials=0)
+
+
+def test_wear_is_no_size_of_the_first_part():
+    """Holes that wear are a matter of batches: no limit is told for them."""
+    worn = {**PINS, "holes": "beforehand", "hole_position": {"std": 0.01}, "wear": {"limit": 0.001, "bias": 0.002}}
+    found = of_one(make_job(worn), trials=1000)
+
+    assert ["hole_position"] == [limit.source for limit in found.sources]
+
+
+def test_a_known_change_is_told_as_a_change():
+    """Half a kelvin to the digit, for a metal that grows by 23 ppm (from memory): how much of it there may be.
+
+    Touched off at the corner, (60, 40) moves by 23 ppm times 72.1 mm for each kelvin: 0.1 mm at 60.3 K.
+    """
+    between = {"per_kelvin": 23e-6, "temperature": 0.5}
+    (limit,) = of_one(make_job(PROBE, between=between), trials=1000).sources
+
+    assert ("temperature", "change", 0.5) == (limit.source, limit.given_as, limit.size)
+    assert 0.1 / (23e-6 * math.hypot(60.0, 40.0)) == pytest.approx(0.5 * limit.factor, rel=2e-3)

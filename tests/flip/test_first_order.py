@@ -29,6 +29,7 @@ METHODS = {
     "pins beforehand, pushed": {**PINS, "holes": "beforehand", "hole_position": {"std": 0.02}, "push": "left"},
     "pins, same stroke, slot": {**PINS, "bed_holes": "same stroke", "second_hole": "slot"},
     "pins, slot": {**PINS, "second_hole": "slot"},
+    "nest": {"name": "nest", "kind": "nest", "clearance": 0.4, "push": "left", "pocket_size": {"std": 0.013}},
     "fence by hand": FENCE,
     "fence by machine, rail": {**FENCE, "set_by": "machine", "rail": True},
     "two touches, middle": {**PROBE, "middle": ["y"]},
@@ -58,6 +59,7 @@ def test_two_routes_agree(name: str, flip: str):
     if flip == "diagonal":
         method = {**method, "pins": [[20.0, 20.0], [95.0, 95.0]]} if method["kind"] == "pins" else dict(method)
         method |= {"contacts": [20.0, 90.0], "after_flip": "same side"} if method["kind"] == "fence" else {}
+        method |= {"after_flip": "second pocket"} if method["kind"] == "nest" else {}
         method |= {"spacing": 60.0} if method.get("angle") == "two touches" else {}
     if flip == "front-back" and method.get("bed_holes") == "same stroke":
         method = {**method, "pins": [[20.0, 55.0], [160.0, 55.0]]}

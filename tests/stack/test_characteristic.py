@@ -143,6 +143,8 @@ def test_slack_that_must_be_enough():
     model = hole(scatter, [[1, 0, 0], [0, 1, 0], [0, 0, 1]], 0.5, slack=2, need=0.005)
 
     assert special.ndtr(-0.5) == pytest.approx(chances(model)[0], abs=1e-8)
+    never = hole(scatter, [[1, 0, 0], [0, 1, 0], [0, 0, 1]], 0.5, slack=2, need=0.5)
+    assert [0.0] == chances(never)
 
 
 def test_nothing_varies():

@@ -353,3 +353,12 @@ def test_no_quantile_lies_beyond_what_was_drawn():
 
     assert 0.079 < estimate.quantile(0, 1.0) <= 0.08
     assert 0.0 <= estimate.quantile(0, 0.0) < 0.001
+
+
+def test_no_distance_is_less_than_nothing():
+    """Across a line, whatever scatters: the chance of a distance below 0 is nothing, that of any at all is 1."""
+    offset = np.array([-0.3, 0.0, 0.02])
+    across = conditional(linear_model({"x": Normal(0.05)}, [[1.0]]), Largest((0,), 0.1), 0.05)
+
+    assert [0.0] * 3 == across.below(-1e-9, offset).tolist()
+    assert across.below(9.0, offset) == pytest.approx(np.ones(3))
