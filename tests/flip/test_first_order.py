@@ -15,7 +15,10 @@ from flipcheck.stack.sources import Source
 from tests.make import FENCE, PINS, PROBE, hole, make_job
 
 #: Newer versions warn of their own basic use.
-pytestmark = pytest.mark.filterwarnings("ignore::FutureWarning")
+pytestmark = [
+    pytest.mark.filterwarnings("ignore::FutureWarning"),
+    pytest.mark.filterwarnings("ignore:Using UFloat objects with std_dev==0"),  # what is known exactly
+]
 
 SLOPES = {"machine_squareness", "stock_squareness", "stock_parallelism", "fence_angle", "eye_angle"}
 EVERY = {

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from flipcheck.errors import StackError
-from flipcheck.stack.monte_carlo.streams import BLOCK
+from flipcheck.stack.monte_carlo.streams import BLOCK, stream
 from flipcheck.stack.monte_carlo.trials import Drawing, collect
 from flipcheck.stack.rarer_spreads import StudentT
 from flipcheck.stack.spreads import Circle, Exactly, Normal, Triangular, Uniform
@@ -292,6 +292,7 @@ def test_chance_and_capability_of_a_chain():
     assert stats.norm.cdf(2.0) - stats.norm.cdf(-1.0) == pytest.approx(CHAIN.chance(71.0 - std, 71.0 + 2.0 * std))
     assert stats.norm.sf(9.0) == pytest.approx(CHAIN.chance(low=71.0 + 9.0 * std), rel=1e-9, abs=0.0)
     assert CHAIN.chance() == 1.0
+    assert CHAIN.chance(71.0, 71.0) == 0.0  # limits may be the same
     found = CHAIN.capability(71.0 - 3.0 * std, 71.0 + 6.0 * std)
     assert (1.5, 1.0, 2.0, 1.0) == pytest.approx((found.cp, found.lower, found.upper, found.cpk))
     assert pytest.approx(CHAIN.capability(-math.inf, 71.0 + 4.5 * std).cpk) == 1.5
@@ -646,3 +647,12 @@ def test_importing_loads_numpy_at_most():
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 
     assert run.stdout == "[]\n"
+
+
+def test_blocks_follow_each_other():
+    """The second block of a term is the second of its own stream: that is what a seed means."""
+    draws = Drawing([Term("a", Uniform(1.0))], np.eye(1), None).draws(4)
+    for block in range(3):
+        expected = np.empty(BLOCK)
+        Uniform(1.0).fill(stream(4, "a/", block), expected)
+        assert np.array_equal(expected, next(draws))
