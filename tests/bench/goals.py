@@ -13,7 +13,7 @@ _EQUAL = "plain trials in the same processor time"
 _MEMORY = "evenly spread points keep 16 histograms a pair, one for each repeat, and a few blocks of them at a time"
 _START = (
     "typer, pydantic and rich, which take the arguments, check the job and set the text, cost some three times what "
-    "numpy does"
+    "numpy does; wall times need free cores, which there are none where P2 finds none"
 )
 _ACCEPTED = (
     "a small circle that touches a large one from inside leaves a parabola with one end at nothing: 32 / (15 pi) = "
