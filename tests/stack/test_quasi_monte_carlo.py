@@ -362,3 +362,11 @@ def test_no_distance_is_less_than_nothing():
 
     assert [0.0] * 3 == across.below(-1e-9, offset).tolist()
     assert across.below(9.0, offset) == pytest.approx(np.ones(3))
+
+
+def test_a_limit_whose_slack_is_known():
+    """A limit of 0.06 and a known 0.04 more, about scatter of 0.05 along each axis: 1 - exp(-(0.1 / 0.05)^2 / 2)."""
+    sides = {"x": Normal(0.05), "y": Normal(0.05)}
+    model = linear_model(sides, [[1, 0], [0, 1], [0, 0]], Radius(0, 1, 0.06, slack=2), centre=[0.0, 0.0, 0.04])
+
+    assert 1.0 - math.exp(-2.0) == pytest.approx(simulate([model], BLOCK, 1).estimates[0].chance.estimate, abs=1e-6)
