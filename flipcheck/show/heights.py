@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from rich.text import Text as Line
@@ -10,7 +9,7 @@ from rich.text import Text as Line
 from flipcheck.decide.wording import RARE
 from flipcheck.show.document.content import Table, Text
 from flipcheck.show.tables import add_row, gap, table_of, title
-from flipcheck.show.words import length
+from flipcheck.show.words import length, web_limits
 from flipcheck.show.zero_words import WHERE, share, where_to_zero
 
 if TYPE_CHECKING:
@@ -42,7 +41,7 @@ def heights_text(result: Result) -> list[RenderableType]:
         return []
     table = table_of("web", *_HEADS, left={4: 12})
     for web in webs:
-        limits = _limits(web, units, "\n  ")
+        limits = "\n  ".join(web_limits(web.min_web, web.max_web, units))
         add_row(table, f"{web.name}\n  {limits}", *(_cell(way, "\n") for way in web.ways), _best(web, ",\n"))
     words = where_to_zero(result.zero_z, units) if result.zero_z else ()
     return [*gap(title(CAPTION), *(Line(text) for text in words)), *gap(table, Line(LEGEND))]
@@ -59,7 +58,12 @@ def heights_blocks(result: Result) -> Iterator[Block]:
         caption=CAPTION,
         heads=("web", "limits", *_HEADS),
         rows=tuple(
-            (web.name, _limits(web, units, ", "), *(_cell(way, ", ") for way in web.ways), _best(web, ", "))
+            (
+                web.name,
+                ", ".join(web_limits(web.min_web, web.max_web, units)),
+                *(_cell(way, ", ") for way in web.ways),
+                _best(web, ", "),
+            )
             for web in webs
         ),
         numbers=(1, 2, 3, 4),
@@ -123,8 +127,3 @@ def _cell(way: ByZero, between: str) -> str:
 
 def _best(web: WebHeights, between: str) -> str:
     return "all the same" if len(web.best) == len(web.ways) else between.join(web.best)
-
-
-def _limits(web: WebHeights, units: str, between: str) -> str:
-    limits = (("min", web.min_web), ("max", web.max_web))
-    return between.join(f"{word} {length(limit, units)}" for word, limit in limits if math.isfinite(limit))

@@ -140,11 +140,10 @@ def _web_table(pairs: Sequence[PairResult], units: str) -> Table:
     for pair in pairs:
         quantiles = pair.web.quantiles if pair.web else {}
         numbers = [quantiles.get(name) for name in ("p01", "p05", "p95", "p99")]
-        limits = [("min", pair.min_web), ("max", pair.max_web)]
         add_row(
             table,
             f"{pair.name}\n  {pair.kind}",
-            "\n".join(f"{word} {length(limit, units)}" for word, limit in limits if limit is not None),
+            "\n".join(words.web_limits(pair.min_web, pair.max_web, units)),
             _chance_cell(pair.chance, pair.exact),
             *(length(number, units) for number in numbers),
             f"{length(pair.worst_case, units)}\n{length(pair.rss, units)}",

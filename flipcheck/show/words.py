@@ -73,6 +73,12 @@ def length(mm: float | None, units: str) -> str:
     return text.removeprefix("-") if float(text) == 0.0 else text
 
 
+def web_limits(least: float | None, most: float | None, units: str) -> list[str]:
+    """The limits of a web in mm, each with its word; None or infinite where there is none."""
+    limits = (("min", least), ("max", most))
+    return [f"{word} {length(limit, units)}" for word, limit in limits if limit is not None and math.isfinite(limit)]
+
+
 def place(mm: float, units: str) -> str:
     """A place on the part: to a tenth of a millimetre, or a hundredth of an inch."""
     text = f"{in_units(mm, units):.{1 if units == 'mm' else 2}f}"

@@ -88,17 +88,16 @@ def pairs_table(pairs: Sequence[PairResult], units: str) -> Iterator[Table]:
             numbers=tuple(range(2, 10)),
         )
     if webs:
+        wanted = ("p01", "p05", "p95", "p99")
         yield Table(
             caption=f"Thickness left between the faces, {units}: what 1, 5, 95 and 99 in 100 parts are below",
             heads=(*heads, "1", "5", "95", "99", "worst case ±", "RSS ±"),
-            rows=tuple(_pair(pair, _limits(pair, units), ("p01", "p05", "p95", "p99"), units) for pair in webs),
+            rows=tuple(
+                _pair(pair, ", ".join(words.web_limits(pair.min_web, pair.max_web, units)), wanted, units)
+                for pair in webs
+            ),
             numbers=tuple(range(2, 11)),
         )
-
-
-def _limits(pair: PairResult, units: str) -> str:
-    limits = (("min", pair.min_web), ("max", pair.max_web))
-    return ", ".join(f"{word} {length(limit, units)}" for word, limit in limits if limit is not None)
 
 
 def _pair(pair: PairResult, limit: str, wanted: tuple[str, ...], units: str) -> tuple[str, ...]:
