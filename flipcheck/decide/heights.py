@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, get_args
@@ -14,7 +13,7 @@ from flipcheck.flip.zeroing import webs_model
 from flipcheck.job.records import WebPair, ZeroZ
 from flipcheck.stack.exact.characteristic import chances, quantile
 from flipcheck.stack.exact.joint import exact
-from flipcheck.stack.intervals import Chance
+from flipcheck.stack.intervals import Chance, difference
 from flipcheck.stack.quasi_monte_carlo.simulate import simulate
 
 if TYPE_CHECKING:
@@ -121,8 +120,7 @@ def best_of(chances: dict[ZeroZ, Chance]) -> tuple[ZeroZ, ...]:
 
 
 def _below(chance: Chance, most: Chance) -> bool:
-    doubt = math.hypot(chance.high - chance.estimate, most.estimate - most.low)
-    return most.estimate - chance.estimate > max(SAME, doubt)
+    return most.estimate - chance.estimate > SAME and difference(most, chance)[0] > 0.0
 
 
 def heights(job: Job, seed: int = 1) -> tuple[WebHeights, ...]:
