@@ -12,12 +12,14 @@ import re
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
+from flipcheck.tables import MM_PER_INCH
+
 if TYPE_CHECKING:
     import pint
 
 Units = Literal["mm", "in"]
 
-MM_PER_UNIT: dict[str, float] = {"mm": 1.0, "in": 25.4}
+MM_PER_UNIT: dict[str, float] = {"mm": 1.0, "in": MM_PER_INCH}
 #: A part of a kilometre or an edge 6 degrees out of square is a slip of the pen: the model is one of small errors.
 LONGEST, STEEPEST = 1e6, 0.1
 LONGEST_TEXT = 40

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from flipcheck.errors import TableError
-from flipcheck.tables import iso286
-
-_INCH = 25.4
+from flipcheck.tables import MM_PER_INCH, iso286
 
 #: Nominal diameters, mm. The ends of ISO 8734 (1 to 20 mm) are those of its scope; the steps of both and the ends of
 #: ISO 2338 are from memory.
@@ -54,8 +53,8 @@ class Dowel:
     source: str
 
 
-def iso_dowel(standard: str, diameter: float, name: str = "") -> Dowel:
-    """A pin of ISO 2338 or ISO 8734, its diameter in mm; the tolerance class may be left out where there is only one.
+def iso_dowel(standard: str, diameter: float, of_class: str = "") -> Dowel:
+    """A pin of ISO 2338 or ISO 8734 by its diameter in mm and its tolerance class, left out where there is only one.
 
     Raises
     ------
@@ -66,14 +65,14 @@ def iso_dowel(standard: str, diameter: float, name: str = "") -> Dowel:
         sizes = ", ".join(f"{known:g}" for known in ISO_DIAMETERS[standard])
         raise TableError(f"a diameter of {standard}: {sizes} mm", f"{diameter:g} mm", f'"{standard} {near:g}"')
     classes = ISO_CLASSES[standard]
-    name = name or (classes[0] if len(classes) == 1 else "")
-    if name not in classes:
+    of_class = of_class or (classes[0] if len(classes) == 1 else "")
+    if of_class not in classes:
         hint = f'"{standard} {diameter:g} {classes[0]}"'
-        came = f'"{name}"' if name else "no class"
+        came = f'"{of_class}"' if of_class else "no class"
         raise TableError(f"the tolerance class of {standard}: {' or '.join(classes)}", came, hint)
-    zone = iso286.zone(diameter, name[0], int(name[1:]))
-    source = f"{name} of {iso286.SOURCE}"
-    return Dowel(f"{standard} {diameter:g} {name}", diameter, zone.least, zone.most, source)
+    zone = iso286.zone(diameter, of_class[0], int(of_class[1:]))
+    source = f"{of_class} of {iso286.SOURCE}"
+    return Dowel(f"{standard} {diameter:g} {of_class}", diameter, zone.least, zone.most, source)
 
 
 def asme_dowel(inches: float, series: str = "standard") -> Dowel:
@@ -94,13 +93,10 @@ def asme_dowel(inches: float, series: str = "standard") -> Dowel:
     nominal = ASME_DIAMETERS[found[0]]
     basic = nominal + ASME_SERIES[series]
     name = f"{ASME} {_fraction(found[0])}" + (f" {series}" if series != "standard" else "")
-    least, most = (basic - ASME_LIMIT) * _INCH, (basic + ASME_LIMIT) * _INCH
-    return Dowel(name, nominal * _INCH, least, most, f"{series} series")
+    least, most = (basic - ASME_LIMIT) * MM_PER_INCH, (basic + ASME_LIMIT) * MM_PER_INCH
+    return Dowel(name, nominal * MM_PER_INCH, least, most, f"{series} series")
 
 
 def _fraction(sixty_fourths: int) -> str:
     """A size as it is named: 1/4, 3/32, 1."""
-    top, bottom = sixty_fourths, 64
-    while top % 2 == 0 and bottom > 1:
-        top, bottom = top // 2, bottom // 2
-    return f"{top}/{bottom}" if bottom > 1 else str(top)
+    return str(Fraction(sixty_fourths, 64))

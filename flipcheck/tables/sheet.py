@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from flipcheck.tables import MM_PER_INCH
+
 if TYPE_CHECKING:
     from collections.abc import Callable
-
-_INCH = 25.4
 
 
 @dataclass(frozen=True)
@@ -30,41 +30,47 @@ class Sheet:
     source: str
 
 
-def _plywood(t: float) -> tuple[float, float]:
-    return t - (0.4 + 0.03 * t), t + (0.2 + 0.03 * t)
+def _plywood(nominal: float) -> tuple[float, float]:
+    return nominal - (0.4 + 0.03 * nominal), nominal + (0.2 + 0.03 * nominal)
 
 
-def _mdf(t: float) -> tuple[float, float]:
-    half = 0.2 if t <= 19.0 else 0.3
-    return t - half, t + half
+def _mdf(nominal: float) -> tuple[float, float]:
+    half = 0.2 if nominal <= 19.0 else 0.3
+    return nominal - half, nominal + half
 
 
-def _particleboard(t: float) -> tuple[float, float]:
-    return t - 0.3, t + 0.3
+def _particleboard(nominal: float) -> tuple[float, float]:
+    return nominal - 0.3, nominal + 0.3
 
 
-def _ps1_sanded(t: float) -> tuple[float, float]:
-    half = _INCH / 64.0 if t <= 0.75 * _INCH + 1e-6 else 0.03 * t
-    return t - half, t + half
+def _ps1_sanded(nominal: float) -> tuple[float, float]:
+    half = MM_PER_INCH / 64.0 if nominal <= 0.75 * MM_PER_INCH + 1e-6 else 0.03 * nominal
+    return nominal - half, nominal + half
 
 
-def _ps1_unsanded(t: float) -> tuple[float, float]:
-    half = _INCH / 32.0 if t <= 13.0 / 16.0 * _INCH + 1e-6 else 0.05 * t
-    return t - half, t + half
+def _ps1_unsanded(nominal: float) -> tuple[float, float]:
+    half = MM_PER_INCH / 32.0 if nominal <= 13.0 / 16.0 * MM_PER_INCH + 1e-6 else 0.05 * nominal
+    return nominal - half, nominal + half
 
 
-def _cast_acrylic(t: float) -> tuple[float, float]:
-    return t - (0.4 + 0.1 * t), t + (0.4 + 0.1 * t)
+def _cast_acrylic(nominal: float) -> tuple[float, float]:
+    return nominal - (0.4 + 0.1 * nominal), nominal + (0.4 + 0.1 * nominal)
 
 
 #: By the name a job gives it.
 SHEETS: dict[str, Sheet] = {
     "EN 315 plywood": Sheet(
-        *("mm", 3.0, 50.0, _plywood),
+        "mm",
+        thinnest=3.0,
+        thickest=50.0,
+        limits=_plywood,
         source="EN 315, sanded, from memory; the same formula is printed in GB/T 9846; two mills agree to 0.1 mm",
     ),
     "EN 622-1 MDF": Sheet(
-        *("mm", 1.8, 45.0, _mdf),
+        "mm",
+        thinnest=1.8,
+        thickest=45.0,
+        limits=_mdf,
         source="EN 622-1, measured after EN 324-1, from memory; makers' data sheets of 2 to 30 mm print 0.2 mm",
     ),
     "EN 312 particleboard": Sheet("mm", 3.0, 50.0, _particleboard, "EN 312, sanded, as a maker's data sheet prints it"),
