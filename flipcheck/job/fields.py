@@ -6,6 +6,7 @@ Python have no context: their bare numbers are mm and rad.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import (
@@ -25,6 +26,15 @@ from flipcheck.job.standard_sizes import named_runout
 from flipcheck.job.stated import Stated
 
 LONGEST_NAME = 80
+#: The unit of a bare length: that of the job.
+OF_THE_JOB = "of the job"
+
+
+@dataclass(frozen=True)
+class Unit:
+    """The unit of a bare number of some kind, `OF_THE_JOB` of a length; a number or a ratio has none."""
+
+    name: str
 
 
 class Record(BaseModel):
@@ -44,22 +54,6 @@ def _length(value: Any, info: ValidationInfo) -> float:
 
 def _runout(value: Any, info: ValidationInfo) -> Any:
     return named_runout(value, units_of(info))
-
-
-def _slope(value: Any) -> float:
-    return quantities.slope(value)
-
-
-def _ratio(value: Any) -> float:
-    return quantities.ratio(value)
-
-
-def _percentage(value: Any) -> float:
-    return quantities.percentage(value)
-
-
-def _kelvin(value: Any) -> float:
-    return quantities.kelvin(value)
 
 
 def _angle(value: Any, info: ValidationInfo) -> float:
@@ -97,12 +91,12 @@ def _title(value: Any) -> str:
     return _name(value) if value != "" else ""
 
 
-Length = Annotated[float, PlainValidator(_length, json_schema_input_type=float | str)]
-Slope = Annotated[float, PlainValidator(_slope, json_schema_input_type=float | str)]
-Ratio = Annotated[float, PlainValidator(_ratio, json_schema_input_type=float | str)]
-Percentage = Annotated[float, PlainValidator(_percentage, json_schema_input_type=float | str)]
-Kelvin = Annotated[float, PlainValidator(_kelvin, json_schema_input_type=float | str)]
-Angle = Annotated[float, PlainValidator(_angle, json_schema_input_type=float | str)]
+Length = Annotated[float, PlainValidator(_length, json_schema_input_type=float | str), Unit(OF_THE_JOB)]
+Slope = Annotated[float, PlainValidator(quantities.slope, json_schema_input_type=float | str), Unit("rad")]
+Ratio = Annotated[float, PlainValidator(quantities.ratio, json_schema_input_type=float | str)]
+Percentage = Annotated[float, PlainValidator(quantities.percentage, json_schema_input_type=float | str), Unit("%")]
+Kelvin = Annotated[float, PlainValidator(quantities.kelvin, json_schema_input_type=float | str), Unit("K")]
+Angle = Annotated[float, PlainValidator(_angle, json_schema_input_type=float | str), Unit("degrees")]
 Number = Annotated[float, PlainValidator(quantities.number, json_schema_input_type=float)]
 
 NotNegativeLength = Annotated[Length, AfterValidator(_not_negative)]

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from pydantic import ValidationError
     from pydantic_core import ErrorDetails
 
+    from flipcheck.job.records import Job
+
 Path = tuple[str | int, ...]
 
 #: How a key is written, shown where it is missing or holds the wrong kind of value.
@@ -61,6 +63,12 @@ class Finding:
     def problem(self, names: Mapping[Path, str], lines: Mapping[Path, int]) -> Problem:
         """The same with the item's name and the line of the file."""
         return Problem(self.code, label(self.path, names), self.needed, self.came, self.hint, line_of(self.path, lines))
+
+
+def names_of(job: Job) -> dict[Path, str]:
+    """The names of the pairs and methods of a job, by their paths."""
+    blocks = {"pairs": job.pairs, "methods": job.methods}
+    return {(block, number): item.name for block, items in blocks.items() for number, item in enumerate(items)}
 
 
 def label(path: Path, names: Mapping[Path, str]) -> str:

@@ -1,32 +1,22 @@
-"""What the person says, as frozen records: lengths in mm, slopes and angles in rad, relative errors as plain ratios."""
+"""What the person says, as frozen records: lengths in mm, slopes and angles in rad, relative errors as plain ratios.
+
+The pairs stand in `pairs`, the methods in `methods`; the other rooms take all of them from here.
+"""
 
 from __future__ import annotations
 
-import math
 from collections import Counter
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from flipcheck.job.between import Between
-from flipcheck.job.fields import (
-    Angle,
-    Flag,
-    Length,
-    Minutes,
-    Name,
-    Point,
-    Points,
-    PositiveLength,
-    Record,
-    Runout,
-    Share,
-    Title,
-)
+from flipcheck.job.fields import PositiveLength, Record, Runout, Share, Title
+from flipcheck.job.methods import BoresMethod, FenceMethod, Method, NestMethod, PinsMethod, ProbeMethod, Side, ZeroZ
+from flipcheck.job.pairs import HolePair, OutlinePair, Pair, SlotPair, WebPair
 from flipcheck.job.quantities import RefusedError
 from flipcheck.job.sheets import ThicknessSpread  # noqa: TC001, pydantic needs it
-from flipcheck.job.spread_table import Growth, LengthSpread, RatioSpread, Size, SizeSpread, SlopeSpread
-from flipcheck.job.standard_sizes import with_bolt
+from flipcheck.job.spread_table import LengthSpread, RatioSpread, SizeSpread, SlopeSpread
 
 __all__ = [
     "Between",
@@ -48,13 +38,10 @@ __all__ = [
     "SizeSpread",
     "SlotPair",
     "WebPair",
+    "ZeroZ",
 ]
 
 Flip = Literal["left-right", "front-back", "diagonal"]
-Side = Literal["front", "back", "left", "right"]
-ZeroZ = Literal["bed", "top", "top then bed"]
-Corner = Literal["front-left", "front-right", "back-left", "back-right"]
-NestPush = Literal["none", "front", "back", "left", "right", "front-left", "front-right", "back-left", "back-right"]
 
 
 class Blank(Record):
@@ -114,165 +101,6 @@ class Errors(Record):
     eye_angle: SlopeSpread | None = None
     z_touch: LengthSpread | None = None
     bed_flatness: LengthSpread | None = None
-
-
-class _PairBase(Record):
-    name: Name
-
-
-class HolePair(_PairBase):
-    """A hole or seat cut from both faces at one place; judged by the radial distance, or by the bolt that must pass."""
-
-    kind: Literal["hole"] = "hole"
-    at: Point
-    allowed: PositiveLength | None = None
-    use: Literal["bolt", "countersink", "ring"] | None = None
-    pad: PositiveLength | None = None
-    breakout: Angle | None = None
-    bolt: PositiveLength | None = None
-    hole_a: PositiveLength | None = None
-    hole_b: PositiveLength | None = None
-
-    @model_validator(mode="before")
-    @classmethod
-    def _same_hole(cls, data: Any) -> Any:
-        if not isinstance(data, dict):
-            return data
-        data = with_bolt(data)
-        if data.get("hole_b") is None and data.get("hole_a") is not None:
-            return {**data, "hole_b": data["hole_a"]}
-        return data
-
-
-class SlotPair(_PairBase):
-    """A slot cut from both faces; only the distance across it counts. `angle`: of its long axis from X, in rad."""
-
-    kind: Literal["slot"] = "slot"
-    at: Point
-    angle: Angle
-    allowed: PositiveLength | None = None
-    use: Literal["tongue"] | None = None
-    slot_width: PositiveLength | None = None
-    tongue: PositiveLength | None = None
-
-
-class OutlinePair(_PairBase):
-    """A closed outline cut partly from each face; judged by the largest step along its normal."""
-
-    kind: Literal["outline"] = "outline"
-    points: Points
-    allowed: PositiveLength | None = None
-    use: Literal["seam as milled", "seam sanded"] | None = None
-
-
-class WebPair(_PairBase):
-    """What is left between the cuts of the two faces; a depth of 0 leaves that face as it is.
-
-    A negative web is an overlap: the cuts meet and go through. `min_overlap` is a `max_web` with the other sign.
-    """
-
-    kind: Literal["web"] = "web"
-    at: Point
-    depth_a: Length
-    depth_b: Length
-    min_web: Length | None = None
-    max_web: Length | None = None
-    min_overlap: Length | None = None
-
-    @property
-    def limits(self) -> tuple[float, float]:
-        """Least and largest thickness within its limits, mm; infinite where there is none."""
-        low = -math.inf if self.min_web is None else self.min_web
-        high = math.inf if self.max_web is None else self.max_web
-        return low, high if self.min_overlap is None else min(high, -self.min_overlap)
-
-
-class _MethodBase(Record):
-    name: Name
-    minutes: Minutes | None = None
-    zero_z: ZeroZ = "bed"
-
-
-class PinsMethod(_MethodBase):
-    """Two to four pins in the bed and as many holes in the blank; `pins` are the hole centres in the blank frame."""
-
-    kind: Literal["pins"] = "pins"
-    pins: Annotated[tuple[Point, ...], Field(min_length=2, max_length=4)]
-    pin: Size
-    hole: Size
-    holes: Literal["with face A", "beforehand"] = "with face A"
-    hole_position: LengthSpread | None = None
-    holes_by_bit: Flag = False
-    second_hole: Literal["round", "slot"] = "round"
-    bed_holes: Literal["separately", "same stroke"] = "separately"
-    pin_play: LengthSpread | None = None
-    wear: Growth | None = None
-    wear_of: Literal["bed", "blank"] = "bed"
-    push: Literal["none", "front", "back", "left", "right"] = "none"
-
-
-class FenceMethod(_MethodBase):
-    """A fence that keeps its machine side, and a stop; `contacts` and `stop_at`: machine places along them, in mm."""
-
-    kind: Literal["fence"] = "fence"
-    fence: Side
-    contacts: tuple[Length, Length]
-    stop: Side
-    stop_at: Length
-    after_flip: Literal["same edge", "same side"] = "same edge"
-    set_by: Literal["machine", "hand"] = "machine"
-    rail: Flag = False
-
-
-class ProbeMethod(_MethodBase):
-    """A corner touched off in each setup; `touch_in` is counted from the corner along machine X and Y (mm)."""
-
-    kind: Literal["probe"] = "probe"
-    corner: Corner
-    after_flip: Literal["same corner", "same side"] = "same corner"
-    touch_in: Point
-    middle: tuple[Literal["x", "y"], ...] = ()
-    angle: Literal["fence", "two touches", "by eye"]
-    fence: Side | None = None
-    contacts: tuple[Length, Length] | None = None
-    set_by: Literal["machine", "hand"] = "machine"
-    rail: Flag = False
-    spacing: PositiveLength | None = None
-    stylus: Literal["bit", "probe"] = "bit"
-    same_phase: Flag = False
-
-
-class NestMethod(_MethodBase):
-    """The blank, or an outline cut with face A, dropped into a pocket of the bed.
-
-    `clearance`: how much longer and wider the pocket is (mm). `rectangle`: two opposite corners of an outline that is
-    cut with face A, in the blank frame; the whole blank unless given.
-    """
-
-    kind: Literal["nest"] = "nest"
-    clearance: PositiveLength
-    pocket_size: LengthSpread | None = None
-    outline: Literal["beforehand", "with face A"] = "beforehand"
-    rectangle: tuple[Point, Point] | None = None
-    after_flip: Literal["same pocket", "second pocket"] = "same pocket"
-    push: NestPush = "none"
-
-
-class BoresMethod(_MethodBase):
-    """Two bored holes of the blank, each found by four touches; `bores` are their centres in the blank frame."""
-
-    kind: Literal["bores"] = "bores"
-    bores: tuple[Point, Point]
-    diameter: PositiveLength
-    holes: Literal["with face A", "beforehand"] = "with face A"
-    hole_position: LengthSpread | None = None
-    zero_at: Literal["middle", "first"] = "middle"
-    stylus: Literal["bit", "probe"] = "bit"
-    same_phase: Flag = False
-
-
-Pair = Annotated[HolePair | SlotPair | OutlinePair | WebPair, Field(discriminator="kind")]
-Method = Annotated[PinsMethod | FenceMethod | ProbeMethod | NestMethod | BoresMethod, Field(discriminator="kind")]
 
 
 class Head(Record):

@@ -15,7 +15,7 @@ _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 _STANDARD = re.compile(r"\s*(?:ISO|ASME)\b", re.IGNORECASE)
 #: A length may follow the diameter, as in the standard's own designations; no question here turns on it.
 _ISO_DOWEL = re.compile(
-    rf"\s*ISO\s*(?P<number>2338|8734)\s*-?\s*(?P<size>{_NUMBER})\s*(?:mm\b)?\s*(?P<name>[a-z]+[0-9]+)?"
+    rf"\s*ISO\s*(?P<number>2338|8734)\s*-?\s*(?P<size>{_NUMBER})\s*(?:mm\b)?\s*(?P<of_class>[a-z]+[0-9]+)?"
     rf"(?:\s*[x×]\s*{_NUMBER})?\s*",
     re.IGNORECASE,
 )
@@ -107,7 +107,7 @@ def _between(limits: iso286.Zone | Dowel, text: str, source: str) -> Stated:
 
 def _dowel(text: str) -> Dowel:
     if iso := _ISO_DOWEL.fullmatch(text):
-        return from_table(iso_dowel, f"ISO {iso['number']}", float(iso["size"]), (iso["name"] or "").lower())
+        return from_table(iso_dowel, f"ISO {iso['number']}", float(iso["size"]), (iso["of_class"] or "").lower())
     if asme := _ASME_DOWEL.fullmatch(text):
         inches = length(f"{asme['size']} in") / MM_PER_UNIT["in"]
         return from_table(asme_dowel, inches, (asme["series"] or "standard").lower())

@@ -16,7 +16,7 @@ from tests.job.sample import problems
 PACKAGE = Path(flipcheck.__file__).parent
 PAGES = Path(__file__).parents[2] / "docs" / "reference"
 #: Calls whose first argument is the code of a problem.
-MAKERS = {"Problem", "Finding", "RefusedError", "_refused", "find"}
+MAKERS = {"Problem", "Finding", "RefusedError", "_refused", "find", "_find"}
 BASE = {
     "head": 'flip = "left-right"',
     "blank": "[blank]\nsize = [180, 110, 12]",

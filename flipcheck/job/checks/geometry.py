@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from flipcheck.job.between import of_between
 from flipcheck.job.checks.part import NEARLY, Part, Place
 from flipcheck.job.checks.setups import of_method
-from flipcheck.job.findings import Finding, Path
+from flipcheck.job.findings import Finding, Path, names_of
 from flipcheck.job.records import HolePair, OutlinePair, SlotPair, WebPair
 from flipcheck.job.uses import of_use
 
@@ -24,10 +24,8 @@ if TYPE_CHECKING:
 def problems_of(job: Job) -> tuple[Problem, ...]:
     """What is impossible in a job built in Python; a job that was read from a file has been through this."""
     pairs, methods = dict(enumerate(job.pairs)), dict(enumerate(job.methods))
-    names: dict[Path, str] = {("pairs", number): pair.name for number, pair in pairs.items()}
-    names |= {("methods", number): method.name for number, method in methods.items()}
     findings = impossible(Part(job.blank, job.flip, job.units), pairs, methods, job.between)
-    return tuple(finding.problem(names, {}) for finding in findings)
+    return tuple(finding.problem(names_of(job), {}) for finding in findings)
 
 
 def impossible(

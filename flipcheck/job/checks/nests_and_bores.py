@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def of_nest(method: NestMethod, part: Part) -> Iterator[Finding]:
     """What is impossible in a nest; paths are counted from the method."""
-    with_a = method.outline == "with face A"
+    with_a = method.datum_with_face_a
     if method.rectangle is not None:
         yield from _rectangle(method.rectangle, part)
         if not with_a:
@@ -71,7 +71,7 @@ def whole_holes(key: str, holes: Sequence[Place], diameter: float, part: Part) -
 
 def idle_position(method: PinsMethod | BoresMethod) -> Iterator[Finding]:
     """An error of place for holes that are cut with face A."""
-    if method.hole_position is not None and method.holes != "beforehand":
+    if method.hole_position is not None and method.datum_with_face_a:
         needed = 'holes = "beforehand" beside hole_position'
         hint = "leave hole_position out: holes made with face A take the machine's own errors"
         yield Finding("option-unused", ("hole_position",), needed, f'holes = "{method.holes}"', hint)

@@ -12,17 +12,15 @@ from typing import TYPE_CHECKING
 from flipcheck.job.checks.nests_and_bores import idle_position, of_bores, of_nest, whole_holes
 from flipcheck.job.checks.part import NEARLY, Part
 from flipcheck.job.findings import Finding
+from flipcheck.job.flip_line import ON_THE_LINE, flip_line
+from flipcheck.job.methods import SAME_SPOT
 from flipcheck.job.records import BoresMethod, FenceMethod, NestMethod, PinsMethod, ProbeMethod
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from flipcheck.job.records import Blank, Job, Method
+    from flipcheck.job.records import Blank, Flip, Job, Method
 
-#: Touches nearer than this are one place of an edge, with one straightness (mm).
-ONE_PLACE = 1.0
-#: How far pins may lie from the flip line and still be bored in one stroke through blank and bed (mm).
-ON_THE_LINE = 0.01
 #: A push steeper than this to the pin line still turns play into a known pose.
 PUSH_ANGLE = math.radians(6.0)
 _ACROSS = {"left": (1.0, 0.0), "right": (1.0, 0.0), "front": (0.0, 1.0), "back": (0.0, 1.0)}
@@ -68,7 +66,7 @@ def _pins(method: PinsMethod, part: Part) -> Iterator[Finding]:
             needed = 'holes = "with face A", since one stroke makes the hole in the blank and in the bed'
             yield Finding("same-stroke-beforehand", ("bed_holes",), needed, 'holes = "beforehand"')
         if part.blank and part.flip:
-            yield from _same_stroke(method, part.blank, part)
+            yield from _same_stroke(method, part.blank, part.flip, part)
 
 
 def _push(method: PinsMethod, flip: str) -> Iterator[Finding]:
@@ -86,18 +84,14 @@ def _push(method: PinsMethod, flip: str) -> Iterator[Finding]:
             return
 
 
-def _same_stroke(method: PinsMethod, blank: Blank, part: Part) -> Iterator[Finding]:
-    for number, (x, y) in enumerate(method.pins):
-        if part.flip == "left-right":
-            off, line = x - blank.length / 2.0, f"x = {part.text(blank.length / 2.0)}"
-        elif part.flip == "front-back":
-            off, line = y - blank.width / 2.0, f"y = {part.text(blank.width / 2.0)}"
-        else:
-            off, line = (x - y) / math.sqrt(2.0), "x = y"
-        if abs(off) > ON_THE_LINE:
-            needed = f"pins on the flip line, {line}, to be bored in one stroke through blank and bed"
+def _same_stroke(method: PinsMethod, blank: Blank, flip: Flip, part: Part) -> Iterator[Finding]:
+    line, (x, y) = flip_line(flip, blank), (0.5 * blank.length, 0.5 * blank.width)
+    where = {"left-right": f"x = {part.text(x)}", "front-back": f"y = {part.text(y)}", "diagonal": "x = y"}[flip]
+    for number, pin in enumerate(method.pins):
+        if abs(line.off(pin)) > ON_THE_LINE:
+            needed = f"pins on the flip line, {where}, to be bored in one stroke through blank and bed"
             hint = 'move the pin onto the line, or bed_holes = "separately"'
-            yield Finding("same-stroke-off-line", ("pins", number), needed, part.text(x, y), hint)
+            yield Finding("same-stroke-off-line", ("pins", number), needed, part.text(*pin), hint)
 
 
 def _fence(method: FenceMethod, part: Part) -> Iterator[Finding]:
@@ -118,8 +112,8 @@ def _fence(method: FenceMethod, part: Part) -> Iterator[Finding]:
 def _contacts(fence: str, contacts: tuple[float, float], part: Part) -> Iterator[Finding]:
     for number, contact in enumerate(contacts):
         yield from part.off_edge(("contacts", number), contact, fence)
-    if abs(contacts[0] - contacts[1]) < ONE_PLACE:
-        needed = f"two contacts at least {part.text(ONE_PLACE)} apart"
+    if abs(contacts[0] - contacts[1]) < SAME_SPOT:
+        needed = f"two contacts at least {part.text(SAME_SPOT)} apart"
         yield Finding("contacts-together", ("contacts",), needed, part.text(abs(contacts[0] - contacts[1])))
 
 
@@ -170,8 +164,8 @@ def _second_touch(method: ProbeMethod, part: Part) -> Iterator[Finding]:
     if method.spacing is None:
         yield Finding("missing-key", ("spacing",), 'spacing beside angle = "two touches"', "no spacing")
         return
-    if method.spacing < ONE_PLACE:
-        needed = f"two touches at least {part.text(ONE_PLACE)} apart"
+    if method.spacing < SAME_SPOT:
+        needed = f"two touches at least {part.text(SAME_SPOT)} apart"
         yield Finding("contacts-together", ("spacing",), needed, part.text(method.spacing))
     second = method.touch_in[0] + method.spacing
     for setup, extent in part.extents(along_x=True):

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from pydantic import BaseModel, PlainValidator
 
 from flipcheck.job.between import Change
+from flipcheck.job.fields import Unit
 from flipcheck.job.spread_table import SizeSpread, SpreadTable
 from flipcheck.stack.spreads import Exactly, Spread
 
@@ -33,15 +34,14 @@ def entry_kind(kind: Any, number: int) -> Any:
     return _one(parts[0] if parts[-1] is Ellipsis else parts[number])
 
 
-def reader_of(kind: Any) -> str:
-    """The name of the function that reads a number; empty where none does."""
-    readers = [part for part in get_args(kind)[1:] if isinstance(part, PlainValidator)]
-    return str(getattr(readers[0].func, "__name__", "")) if get_origin(kind) is Annotated and readers else ""
+def unit_of(kind: Any) -> str:
+    """The unit of a bare number; empty where it has none."""
+    return next((part.name for part in get_args(kind)[1:] if isinstance(part, Unit)), "")
 
 
 def is_number(kind: Any) -> bool:
     """Whether it is a single number."""
-    return bool(reader_of(kind)) and get_args(kind)[0] in (float, int)
+    return get_origin(kind) is Annotated and get_args(kind)[0] is float
 
 
 def is_spread(kind: Any) -> bool:

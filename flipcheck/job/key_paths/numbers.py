@@ -8,7 +8,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from flipcheck.errors import JobError
 from flipcheck.job.fields import Record
-from flipcheck.job.findings import Finding, findings_of
+from flipcheck.job.findings import Finding, findings_of, names_of
 from flipcheck.job.key_paths.kinds import entry_kind, field_kind, is_spread, size_kind
 from flipcheck.job.key_paths.spread_numbers import number_of, spread_in, with_size
 from flipcheck.job.quantities import RefusedError, shown
@@ -31,9 +31,9 @@ def with_number(job: Job, path: Path, written: float | str) -> Job:
     try:
         changed = _put(job, Job, path, written, job.units)
     except ValidationError as error:
-        raise _problem(job, findings_of(error, (), path)[0]) from None
+        raise _error(job, findings_of(error, (), path)[0]) from None
     except RefusedError as error:
-        raise _problem(job, Finding(error.code, path, error.needed, shown(written), error.hint)) from None
+        raise _error(job, Finding(error.code, path, error.needed, shown(written), error.hint)) from None
     assert isinstance(changed, Job)
     return changed
 
@@ -72,7 +72,7 @@ def read_number(job: Job, path: Path, written: float | str) -> float:
     try:
         return _bare(_read(kind, written, job.units))
     except ValidationError as error:
-        raise _problem(job, findings_of(error, (), path)[0]) from None
+        raise _error(job, findings_of(error, (), path)[0]) from None
 
 
 def _put(value: Any, kind: Any, path: Path, written: float | str, units: str) -> Any:
@@ -101,7 +101,5 @@ def _read(kind: Any, written: Any, units: str) -> Any:
     return TypeAdapter(kind).validate_python(written, context={"units": units})
 
 
-def _problem(job: Job, finding: Finding) -> JobError:
-    blocks = {"pairs": job.pairs, "methods": job.methods}
-    names: dict[Path, str] = {(b, i): item.name for b, items in blocks.items() for i, item in enumerate(items)}
-    return JobError([finding.problem(names, {})])
+def _error(job: Job, finding: Finding) -> JobError:
+    return JobError([finding.problem(names_of(job), {})])

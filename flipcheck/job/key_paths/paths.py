@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import BaseModel
 
 from flipcheck.errors import JobError, Problem
+from flipcheck.job.fields import OF_THE_JOB
 from flipcheck.job.findings import nearest
 from flipcheck.job.key_paths.kinds import (
     entry_kind,
@@ -20,9 +21,9 @@ from flipcheck.job.key_paths.kinds import (
     is_number,
     is_spread,
     leads_on,
-    reader_of,
     size_kind,
     takes_a_number,
+    unit_of,
 )
 from flipcheck.job.key_paths.spread_numbers import SIZES, numbers_of, spread_in
 from flipcheck.job.lines import key_lines
@@ -34,8 +35,6 @@ if TYPE_CHECKING:
     from flipcheck.job.findings import Path
 
 _STEP = re.compile(r"(?:^|\.)(?P<key>[^.\[\]]+)|\[(?P<entry>.+?)\](?=[.\[]|$)")
-#: The unit of a bare number, by what reads it; of a length it is that of the job.
-_UNITS = {"_slope": "rad", "_angle": "degrees", "_percentage": "%", "_kelvin": "K"}
 #: How many keys are proposed where many would do.
 _FEW = 5
 
@@ -168,8 +167,8 @@ class _Walk:
 
     def unit(self) -> str:
         """The unit of a bare number here."""
-        reader = reader_of(size_kind(self.kind, "std") if is_spread(self.kind) else self.kind)
-        return self.job.units if reader == "_length" else _UNITS.get(reader, "")
+        unit = unit_of(size_kind(self.kind, "std") if is_spread(self.kind) else self.kind)
+        return self.job.units if unit == OF_THE_JOB else unit
 
     def wrong(self, needed: str, came: str, hint: str = "") -> JobError:
         return JobError([Problem("sweep-key", f'vary "{printable(self.key)}"', needed, came, hint)])

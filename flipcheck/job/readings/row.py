@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from flipcheck.errors import Problem
 from flipcheck.job import quantities
+from flipcheck.job.checks.part import Part
 from flipcheck.job.fields import LONGEST_NAME
 from flipcheck.job.findings import nearest
 from flipcheck.job.quantities import RefusedError, printable, shown
@@ -37,6 +38,7 @@ class Row:
 
     def __init__(self, job: Job, line: int, cells: Mapping[str, str]) -> None:
         self.job, self.line, self.cells = job, line, cells
+        self.blank = Part(job.blank, job.flip, job.units)
         self.problems: dict[tuple[str, str], Problem] = {}
 
     @property
@@ -99,7 +101,7 @@ class Row:
         pin = self.length("pin", positive=True)
         at, (part, u) = self.place(), self.common()
         if hole is not None and pin is not None and pin > hole:
-            self.find("pin-too-big", "pin", f"a pin of at most the hole, {self.told(hole)}", self.told(pin))
+            self.find("pin-too-big", "pin", f"a pin of at most the hole, {self.blank.text(hole)}", self.blank.text(pin))
         if not at or self.bad or hole is None or pin is None:
             return []
         return [Distance(part, at, hole - pin, u, self.cells.get("pair", ""))]
@@ -116,8 +118,9 @@ class Row:
         x, y, rising, falling = (float(size or 0.0) for size in sizes)
         longest = math.hypot(x, y)
         if max(abs(rising - longest), abs(falling - longest)) > _RECTANGLE * longest:
-            needed = f"diagonals within 2 % of {self.told(longest)}, those of a rectangle with these sides"
-            self.find("no-rectangle", "rising and falling", needed, f"{self.told(rising)} and {self.told(falling)}")
+            needed = f"diagonals within 2 % of {self.blank.text(longest)}, those of a rectangle with these sides"
+            came = f"{self.blank.text(rising)} and {self.blank.text(falling)}"
+            self.find("no-rectangle", "rising and falling", needed, came)
             return []
         return [Diagonals(part, x, y, rising, falling, u)]
 
@@ -167,10 +170,10 @@ class Row:
             x, y = self.length("x"), self.length("y")
             if x is None or y is None:
                 return None
-            size = self.job.blank.size
-            if not (0.0 <= x <= size[0] and 0.0 <= y <= size[1]):
-                needed = f"a point on the blank, up to x = {self.told(size[0])}, y = {self.told(size[1])}"
-                self.find("reading-off-blank", "x and y", needed, f"x = {self.told(x)}, y = {self.told(y)}")
+            if not self.blank.on_blank((x, y)):
+                length, width = self.blank.text(self.job.blank.length), self.blank.text(self.job.blank.width)
+                needed = f"a point on the blank, up to x = {length}, y = {width}"
+                self.find("reading-off-blank", "x and y", needed, f"x = {self.blank.text(x)}, y = {self.blank.text(y)}")
                 return None
             return x, y
         if isinstance(pair, OutlinePair | WebPair):
@@ -187,10 +190,6 @@ class Row:
         if first in self.cells and second not in self.cells:
             needed = f"{second}, which belongs to {first}"
             self.find("reading-incomplete", second, f"{needed}{', ' if besides else ''}{besides}", "none")
-
-    def told(self, mm: float) -> str:
-        """A length in the units of the job."""
-        return f"{mm / quantities.MM_PER_UNIT[self.job.units]:g} {self.job.units}"
 
     def length(self, column: str, *, positive: bool = False) -> float | None:
         """The length in a column, mm; None where the cell is empty or wrong."""
