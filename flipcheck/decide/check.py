@@ -50,7 +50,7 @@ def check(
     rng: Seed; the same seed gives the same result, to the bit, for any number of threads.
     plain: Ordinary Monte Carlo: every error drawn at random, every trial counted. Needs more trials for the same
         certainty; see docs/explanation/fewer-trials.md.
-    threads: Worker threads; one a core unless given.
+    threads: Worker threads; one a core unless given for plain trials, one for the others, to which more are no help.
     progress: Called with the number of trials of each block as it is done.
 
     Raises

@@ -116,13 +116,16 @@ def mean_std(sums: Array, count: float, middle: float) -> MeanStd:
     return MeanStd(middle + off, math.sqrt(max(variance, 0.0) * count / max(count - 1, 1)))
 
 
+def sums_about(rows: Array, middles: Array, weight: Array | None = None) -> Array:
+    """Sums and sums of squares of rows (R, N), each counted from its middle (R,), with weights (N,); shape (2, R)."""
+    off = rows - middles[:, None]
+    weighed = off if weight is None else off * weight
+    return np.array([weighed.sum(axis=1), np.einsum("rn,rn->r", weighed, off)])
+
+
 def products(rows: Array, weight: Array | None = None) -> Array:
     """The sum of the products of each two rows, shape (rows, rows), of rows (rows, N) with weights (N,)."""
-    sums = np.empty((len(rows), len(rows)))
-    for i, row in enumerate(rows):
-        weighed = row if weight is None else row * weight
-        sums[i, i:] = sums[i:, i] = [(weighed * other).sum() for other in rows[i:]]
-    return sums
+    return np.einsum("in,jn->ij", rows if weight is None else rows * weight, rows)
 
 
 def covariance(sums: Array, count: float) -> Array:

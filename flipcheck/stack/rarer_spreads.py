@@ -48,7 +48,7 @@ class CurvilinearTrapezoid:
         return self.half + self.inexact
 
     def fill(self, rng: np.random.Generator, out: Array) -> None:
-        width = rng.random(len(out))
+        width = rng.random(out.shape)
         width -= 0.5
         width *= 2.0 * self.inexact
         width += self.half
@@ -100,7 +100,7 @@ class StudentT:
         return -self.scale * float(stdtrit(self.dof, 0.5 * _SELDOM))
 
     def fill(self, rng: np.random.Generator, out: Array) -> None:
-        out[:] = rng.standard_t(self.dof, len(out))
+        out[:] = rng.standard_t(self.dof, out.shape)
         out *= self.scale
         out += self.mean
 

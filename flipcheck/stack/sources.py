@@ -50,6 +50,5 @@ class Source:
         """Fill `out`, shape (rows, N), with draws."""
         if isinstance(self.spread, Circle):
             self.spread.fill_xy(rng, out)
-            return
-        for row in out:
-            self.spread.fill(rng, row)
+        else:
+            self.spread.fill(rng, out)

@@ -37,7 +37,7 @@ class Spread(Protocol):
         """Half-width about the mean that no draw passes, or passes less than once in 10^10 draws."""
 
     def fill(self, rng: np.random.Generator, out: Array) -> None:
-        """Fill `out`, shape (N,), with independent draws."""
+        """Fill `out`, of any shape, with independent draws."""
 
 
 @runtime_checkable
@@ -126,7 +126,7 @@ class Triangular(_Bounded):
 
     def fill(self, rng: np.random.Generator, out: Array) -> None:
         rng.random(out=out)
-        out -= rng.random(len(out))
+        out -= rng.random(out.shape)
         out *= self.half
         _shift(out, self.mean)
 
@@ -176,7 +176,7 @@ class Trapezoid(_Bounded):
         rng.random(out=out)
         out -= 0.5
         out *= 1.0 + self.top
-        second = rng.random(len(out))
+        second = rng.random(out.shape)
         second -= 0.5
         second *= 1.0 - self.top
         out += second

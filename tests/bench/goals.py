@@ -10,7 +10,7 @@ from tests.bench.goal import Figure, Goal
 _R1 = "R1, 10^6 trials"
 _NUMPY = "`import numpy`"
 _EQUAL = "plain trials in the same processor time"
-_MEMORY = "evenly spread points keep 16 histograms a pair, one for each repeat, and a few blocks of them at a time"
+_MEMORY = "evenly spread points are counted by each of 16 repeats"
 _START = (
     "typer, pydantic and rich, which take the arguments, check the job and set the text, cost some three times what "
     "numpy does; wall times need free cores, which there are none where P2 finds none"

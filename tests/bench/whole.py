@@ -87,7 +87,9 @@ def memory(effort: Effort) -> Measured:
     """P3: peak memory against that of numpy alone, and its growth with a hundred times the trials."""
     peaks = _peaks(effort)
     figures = [(peaks[f"{name} 10"] / peaks["numpy"], peaks[f"{name} 10"] / peaks[f"{name} 0.1"]) for name in _ENGINES]
-    return tuple(figure for pair in figures for figure in pair), f"two threads; {max(peaks.values()):.0f} MiB at most"
+    return tuple(
+        figure for pair in figures for figure in pair
+    ), f"plain with two threads; {max(peaks.values()):.0f} MiB at most"
 
 
 def memory_slope(effort: Effort) -> Measured:

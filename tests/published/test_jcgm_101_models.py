@@ -30,16 +30,17 @@ TRIALS = 1_000_000
 def test_verdicts_on_sums_of_four(stack: Stack, difference: float, tolerance: float, holds: bool):
     """Clauses 8 and 9.2: first order holds for four normals and four rectangulars, not where one dominates.
 
-    The ends of the simulation are allowed twice the fifth of the tolerance to which it settled. (For the rectangulars
-    the distance 0.0405 is near the tolerance 0.05, so that other seeds, one in five, may turn that verdict.)
+    The ends of the simulation are allowed twice the fifth of the tolerance to which it settled. For the rectangulars
+    the distance 0.0405 is near the tolerance 0.05, so that one run in some ten turns the verdict: most of five count.
     """
-    found = stack.validate(2, rng=SEED)
+    runs = [stack.validate(2, rng=SEED + i) for i in range(5)]
 
-    assert found.simulation.settled
-    assert tolerance == pytest.approx(found.tolerance)
-    for ours in (found.low_difference, found.high_difference):
-        assert difference == pytest.approx(ours, abs=2.0 * tolerance / 5.0)
-    assert holds == found.holds
+    for found in runs:
+        assert found.simulation.settled
+        assert tolerance == pytest.approx(found.tolerance)
+        for ours in (found.low_difference, found.high_difference):
+            assert difference == pytest.approx(ours, abs=2.0 * tolerance / 5.0)
+    assert holds == (sum(found.holds for found in runs) > 2)
 
 
 # trials that clause 9.2 reports for the procedure (from memory), and those for which twice the standard error

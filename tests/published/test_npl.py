@@ -50,8 +50,11 @@ def test_the_symmetric_interval_is_another_one():
 
 
 def test_first_order_is_not_valid():
-    """Clause 8 of JCGM 101 refuses first order here: the lower ends are ln 0.125 and -1.454, 0.6 apart."""
+    """Clause 8 of JCGM 101 refuses first order here: the lower ends are ln 0.125 and -1.454, 0.6 apart.
+
+    The end of the simulation is allowed twice the fifth of the tolerance to which it settled.
+    """
     found = LOGARITHM.validate(1, rng=11)
 
     assert not found.holds
-    assert 0.625 == pytest.approx(found.low_difference, abs=0.005)
+    assert 0.625 == pytest.approx(found.low_difference, abs=2.0 * found.tolerance / 5.0)

@@ -11,7 +11,7 @@ from scipy import stats
 
 from flipcheck.stack.contact.two_pins import Hang
 from flipcheck.stack.measures import Band, Largest, Radius
-from flipcheck.stack.monte_carlo.histogram import BINS, Range, ranges
+from flipcheck.stack.monte_carlo.histogram import BINS, Range, count, ranges
 from flipcheck.stack.monte_carlo.simulate import simulate
 from flipcheck.stack.spreads import Circle, Normal, Uniform
 from tests.stack.models import linear_model, two_pins
@@ -36,9 +36,7 @@ LAWS = {
 
 
 def counted(span: Range, values: Array) -> tuple[NDArray[np.int64], Array]:
-    counts = np.zeros(BINS, dtype=np.int64)
-    span.count(values, counts)
-    return counts, np.array([values.min(), values.max()])
+    return count([span], values[None])[0], np.array([values.min(), values.max()])
 
 
 @pytest.mark.parametrize("name", LAWS)
@@ -67,13 +65,21 @@ def test_quantiles_lose_next_to_nothing_by_counting(name: str):
 def test_counting_in_pieces_is_counting_at_once():
     """Counts are whole numbers, so the order of the pieces does not matter."""
     span, values = Range(-1.0, 1.0), np.random.default_rng(3).uniform(-1.0, 1.0, 10_000)
-    whole, pieces = np.zeros(BINS, dtype=np.int64), np.zeros(BINS, dtype=np.int64)
-    span.count(values, whole)
-    for piece in np.split(values[::-1], [10, 5000]):
-        span.count(piece, pieces)
+    whole = count([span], values[None])
+    pieces = sum(count([span], piece[None]) for piece in np.split(values[::-1], [10, 5000]))
 
     assert whole.sum() == 10_000
     assert whole.tolist() == pieces.tolist()
+
+
+def test_each_row_is_counted_in_its_own_range():
+    """Rows counted together are counted as each would be alone."""
+    spans, values = [Range(-1.0, 1.0), Range(0.0, 0.5)], np.random.default_rng(3).uniform(-1.0, 1.0, (2, 1000))
+    together = count(spans, values)
+
+    assert (2, BINS) == together.shape
+    for span, row, counts in zip(spans, values, together, strict=True):
+        assert count([span], row[None])[0].tolist() == counts.tolist()
 
 
 def test_values_beyond_the_range_go_into_the_end_bins():

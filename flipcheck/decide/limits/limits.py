@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -14,7 +13,6 @@ from flipcheck.decide.limits.changes import Changes, Search, single_change
 from flipcheck.decide.limits.fixture import HoleReach, PinLimits, hole_reaches, nest_limits, pin_limits
 from flipcheck.flip.model import flip_model
 from flipcheck.job.records import NestMethod, PinsMethod
-from flipcheck.stack.monte_carlo.blocks import cores
 from flipcheck.stack.monte_carlo.streams import seed_of
 from flipcheck.stack.quasi_monte_carlo.what_if import WhatIf
 from flipcheck.stack.spreads import Circle, Exactly, Normal
@@ -114,7 +112,6 @@ def limits(
     *,
     trials: int = TRIALS,
     rng: RngLike = 1,
-    threads: int | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> Limits:
     """How loose each error may be, by each method of a job or by those named.
@@ -128,22 +125,20 @@ def limits(
     chosen = [method_named(job, name) for name in dict.fromkeys(methods)] if methods else list(job.methods)
     seed = seed_of(rng)
     found = []
-    with ThreadPoolExecutor(threads or cores()) as pool:
-        for method in chosen:
-            model = flip_model(job, method)
-            what_if = WhatIf(model.linear, trials, seed)
-            found.append(_method_limits(job, model, what_if, pool))
-            if progress:
-                progress(what_if.trials)
+    for method in chosen:
+        model = flip_model(job, method)
+        what_if = WhatIf(model.linear, trials, seed)
+        found.append(_method_limits(job, model, what_if))
+        if progress:
+            progress(what_if.trials)
     heads = (job.title, job.units, job.goal, job.flip, what_if.trials, seed, job.left_out)
     return Limits(*heads, tuple(found), job.changes)
 
 
-def _method_limits(job: Job, model: FlipModel, what_if: WhatIf, pool: ThreadPoolExecutor) -> MethodLimits:
+def _method_limits(job: Job, model: FlipModel, what_if: WhatIf) -> MethodLimits:
     method, goal = model.method, job.goal
     groups, chance = _groups(model), what_if.interval()
-    sizes = pool.map(lambda group: what_if.largest_size(group, goal), groups.values())
-    factors = dict(zip(groups, sizes, strict=True))
+    factors = {name: what_if.largest_size(group, goal) for name, group in groups.items()}
     sources = [SourceLimit(name, *_size(model, group), factors[name]) for name, group in groups.items()]
     pins = None
     if isinstance(method, PinsMethod):

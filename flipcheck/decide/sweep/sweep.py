@@ -59,8 +59,7 @@ def sweep(
     trials: How many blanks to simulate at each point.
     rng, plain: As of `check`.
     job_text: The text of the job, which tells whether a spread was given by its limit or its total.
-    threads: Worker threads at each point; one a core unless given. Without effect on an executor, whose workers have
-        one each.
+    threads: Worker threads at each point, as of `check`. Without effect on an executor, whose workers have one each.
     executor: Anything that works like `concurrent.futures.Executor`: a pool of processes, or a cluster. What it loses
         is worked out again, here if need be.
     progress: Called with 1 as each point is done.

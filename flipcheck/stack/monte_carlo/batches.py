@@ -125,7 +125,8 @@ def run_batches(
     course: What happens from part to part.
     batches: How many, at least 1; the most, where `settled` may end the run before.
     seed: Not negative.
-    threads: Worker threads; one a core unless given. The result does not depend on it.
+    threads: Worker threads; one unless given: two would wait for each other longer than they gain. The result does
+        not depend on it.
     progress: Called with the number of batches of each block as it is done.
     settled: Asked after every block whether the counts so far are good enough.
 
@@ -144,7 +145,7 @@ def run_batches(
         return bench.block(seed, block, count), count
 
     total: Run | None = None
-    with in_order(work, -(-batches // BLOCK), threads) as blocks:
+    with in_order(work, -(-batches // BLOCK), threads or 1) as blocks:
         for run, count in blocks:
             if total is None:
                 total = run

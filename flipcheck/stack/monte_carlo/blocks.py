@@ -20,7 +20,7 @@ def cores() -> int:
 
 
 def in_order(work: Callable[[int], T], blocks: int, threads: int | None) -> contextlib.closing[Generator[T]]:
-    """Results of work(0), work(1), ... in that order, on `threads` threads that run a few blocks ahead at most.
+    """Results of work(0), work(1), ... in that order, on `threads` threads that run a block ahead each at most.
 
     To be used as a context, so that what is under way ends when the caller has had enough.
     """
@@ -36,7 +36,7 @@ def _results(work: Callable[[int], T], blocks: int, threads: int) -> Generator[T
         waiting: deque[Future[T]] = deque()
         for block in range(blocks):
             waiting.append(pool.submit(work, block))
-            if len(waiting) > 2 * threads:
+            if len(waiting) > threads:
                 yield waiting.popleft().result()
         while waiting:
             yield waiting.popleft().result()

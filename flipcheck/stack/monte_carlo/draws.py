@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flipcheck.stack.linear import CONTACT_ROWS
+from flipcheck.stack.monte_carlo.additions import Additions
 from flipcheck.stack.monte_carlo.streams import BLOCK, stream
 
 if TYPE_CHECKING:
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
     from flipcheck.stack.sources import Source
 
     Array = NDArray[np.float64]
-    #: For each column of draws the accumulators that it is added to, and by what factor.
-    Terms = list[list[tuple[int, float]]]
 
 #: Each thread's `Plan.room`, as large as any model in it needed.
 _rooms = threading.local()
@@ -62,10 +61,9 @@ class Plan:
         forms = [contact.forms for contact in model.contacts]
         #: Coefficients of the sums over the rows of the sources.
         self.onto = np.vstack([model.shared[:, :rows], model.own[:, :rows], *forms])
-        self._adds = [_terms(self.onto[:, rows]) for rows in model.source_rows]
-        hung = np.vstack([model.shared, model.own])
-        self._hangs = [_terms(hung[:, rows]) for rows in model.contact_rows]
-        self._mixes = _terms(model.mix)
+        self.additions = [Additions(self.onto[:, rows]) for rows in model.source_rows]
+        self._hung = Additions(np.vstack([model.shared, model.own])[:, rows:])
+        self._mixed = Additions(model.mix)
         self.components, self.count = len(model.shared), len(self.onto)
         ends = self.count - np.cumsum([0, *(len(form) for form in forms[::-1])])[::-1]
         #: Where the forms of each contact stand among the sums.
@@ -78,17 +76,10 @@ class Plan:
 
         They are written into `room`, where one of that shape is given; each begins with its entry in `means`.
         """
-        sums, scratch = np.empty((self.count, BLOCK)) if room is None else room, np.empty(BLOCK)
-        begun = [False] * self.count
-        sources = self.model.sources
-        for i in range(len(sources)) if which is None else which:
-            for row, terms in zip(draws.of(sources[i]), self._adds[i], strict=True):
-                _add(sums, row, terms, scratch, begun)
-        for form, mean, has_begun in zip(sums, np.zeros(self.count) if means is None else means, begun, strict=True):
-            if not has_begun:
-                form[:] = mean
-            elif mean:
-                form += mean
+        sums = np.empty((self.count, BLOCK)) if room is None else room
+        sums[:] = 0.0 if means is None else means[:, None]
+        for i in range(len(self.model.sources)) if which is None else which:
+            self.additions[i].add(draws.of(self.model.sources[i]), sums)
         return sums
 
     def room(self) -> Array:
@@ -129,15 +120,12 @@ class Plan:
 
     def add_poses(self, sums: Array, poses: Array) -> None:
         """Add poses on the pins, shape (3 C, N), to the sums."""
-        scratch = np.empty(sums.shape[1])
-        for row, terms in zip(poses, (terms for columns in self._hangs for terms in columns), strict=True):
-            _add(sums, row, terms, scratch)
+        self._hung.add(poses, sums)
 
     def mix(self, sums: Array) -> Array:
         """The outputs without their centre, shape (M, N); written over their own part of the sums."""
-        outputs, scratch = sums[self.components : self.components + len(self.model.centre)], np.empty(sums.shape[1])
-        for component, terms in zip(sums[: self.components], self._mixes, strict=True):
-            _add(outputs, component, terms, scratch)
+        outputs = sums[self.components : self.components + len(self.model.centre)]
+        self._mixed.add(sums[: self.components], outputs)
         return outputs
 
     def shift(self, outputs: Array) -> None:
@@ -156,27 +144,3 @@ def sample(plan: Plan, draws: Draws) -> tuple[Array, Array, NDArray[np.bool_]]:
     outputs = plan.mix(sums)
     plan.shift(outputs)
     return outputs, poses, on
-
-
-def _terms(columns: Array) -> Terms:
-    return [[(int(i), float(column[i])) for i in np.flatnonzero(column)] for column in columns.T]
-
-
-def _add(
-    onto: Array, row: Array, terms: list[tuple[int, float]], scratch: Array, begun: list[bool] | None = None
-) -> None:
-    """Add `row` times its factor to each accumulator. Row by row, so that the sum is the same on every machine.
-
-    An accumulator that has not `begun` holds nothing yet, and is written over.
-    """
-    for i, factor in terms:
-        if begun and not begun[i]:
-            np.multiply(row, factor, out=onto[i])
-            begun[i] = True
-        elif factor == 1.0:
-            onto[i] += row
-        elif factor == -1.0:
-            onto[i] -= row
-        else:
-            np.multiply(row, factor, out=scratch)
-            onto[i] += scratch

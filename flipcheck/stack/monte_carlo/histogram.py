@@ -12,6 +12,8 @@ from flipcheck.stack.measures import Band
 from flipcheck.stack.worst_case import directions, pose_reach
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from flipcheck.stack.linear import LinearModel
@@ -37,13 +39,6 @@ class Range:
     low: float
     high: float
 
-    def count(self, values: Array, onto: Counts) -> None:
-        """Add the values, shape (N,), to the counts `onto`, shape (BINS,)."""
-        scaled = values - self.low
-        scaled *= BINS / (self.high - self.low)
-        np.clip(scaled, 0.0, BINS - 1.0, out=scaled)  # before the cast: faster, and what is cut off falls the same way
-        onto += np.bincount(scaled.astype(np.intp), minlength=BINS)
-
     def quantile(self, share: float, counts: Counts, ends: Array) -> float:
         """The value below which `share` > 0 of the trials counted lie, linear inside its bin; NaN if none were."""
         running = np.cumsum(counts)
@@ -55,6 +50,17 @@ class Range:
         place = at + (rank - before) / counts[at]
         value = self.low + place * (self.high - self.low) / BINS
         return float(np.clip(value, *ends))
+
+
+def count(ranges: Sequence[Range], values: Array) -> Counts:
+    """How many of the values, shape (Q, N), fall into the bins of each range, shape (Q, BINS)."""
+    low, high = np.array([[span.low, span.high] for span in ranges]).T
+    scaled = values - low[:, None]
+    scaled *= (BINS / (high - low))[:, None]
+    np.clip(scaled, 0.0, BINS - 1.0, out=scaled)  # before the cast: faster, and what is cut off falls the same way
+    bins = scaled.astype(np.intp)
+    bins += BINS * np.arange(len(ranges))[:, None]
+    return np.bincount(bins.ravel(), minlength=BINS * len(ranges)).reshape(-1, BINS)
 
 
 def ranges(model: LinearModel) -> tuple[Range, ...]:

@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.estimate import Counted, products
+from flipcheck.stack.estimate import Counted, products, sums_about
 from flipcheck.stack.intervals import paired_difference
+from flipcheck.stack.monte_carlo.additions import few
 from flipcheck.stack.monte_carlo.blocks import in_order
 from flipcheck.stack.monte_carlo.draws import Draws, Plan, sample
-from flipcheck.stack.monte_carlo.histogram import BINS, Range, ranges
+from flipcheck.stack.monte_carlo.histogram import Range, count, ranges
 from flipcheck.stack.monte_carlo.streams import BLOCK
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ class Tally:
     on: Trials in which the blank goes onto its pins (all, where there are none).
     good: Trials that go on and pass every measure.
     passed: Trials that go on and pass each measure, shape (Q,).
-    histogram: Counts of each measure's value in equal bins, shape (Q, BINS).
+    histogram: Counts of each measure's value in equal bins, shape (Q, bins).
     ends: Smallest and largest value of each measure, shape (Q, 2).
     outputs: Sums and sums of squares of each output, shape (2, M).
     values: Sums and sums of squares of each measure's value, shape (2, Q).
@@ -105,43 +106,33 @@ def _tally(plan: _Ready, draws: Draws, trials: int) -> tuple[Tally, NDArray[np.b
     model = plan.model
     outputs, poses, on = sample(plan.plan, draws)
     outputs, poses, on = outputs[:, :trials], poses[:, :trials], on[:trials]
-    every = bool(on.all())
-    pick: slice | NDArray[np.bool_] = slice(None) if every else on
-    good, passed = on.copy(), np.zeros(len(model.measures), dtype=np.int64)
-    histogram = np.zeros((len(model.measures), BINS), dtype=np.int64)
-    ends = np.tile([np.inf, -np.inf], (len(model.measures), 1))
-    values = np.zeros((2, len(model.measures)))
-    for q, measure in enumerate(model.measures):
-        value = measure.value(outputs)
-        within = measure.passes(value, outputs)
-        within &= on
-        passed[q] = np.count_nonzero(within)
-        good &= within
-        value = value[pick]
-        if len(value):
-            plan.ranges[q].count(value, histogram[q])
-            ends[q] = value.min(), value.max()
-            values[:, q] = _moments(value, plan.origin.values[q])
-    sums = np.array([_moments(row[pick], middle) for row, middle in zip(outputs, plan.origin.outputs, strict=True)]).T
+    pick: slice | NDArray[np.bool_] = slice(None) if on.all() else on
+    good, passed, histogram, ends, offs = on.copy(), [], [], [], []
+    for some in few(len(model.measures)):
+        values = np.array([measure.value(outputs) for measure in model.measures[some]])
+        for measure, value in zip(model.measures[some], values, strict=True):
+            within = measure.passes(value, outputs)
+            within &= on
+            passed.append(np.count_nonzero(within))
+            good &= within
+        values = values[:, pick]
+        histogram.append(count(plan.ranges[some], values))
+        ends.append(np.array([values.min(axis=1, initial=np.inf), values.max(axis=1, initial=-np.inf)]))
+        offs.append(sums_about(values, plan.origin.values[some]))
+    sums = [sums_about(outputs[some][:, pick], plan.origin.outputs[some]) for some in few(len(outputs))]
     hung = poses[:, pick] - model.means[model.source_means.size :, None]
     tally = Tally(
         trials=trials,
         on=int(np.count_nonzero(on)),
         good=int(np.count_nonzero(good)),
-        passed=passed,
-        histogram=histogram,
-        ends=ends,
-        outputs=sums,
-        values=values,
+        passed=np.array(passed),
+        histogram=np.vstack(histogram),
+        ends=np.hstack(ends).T,
+        outputs=np.hstack(sums),
+        values=np.hstack(offs),
         poses=np.vstack([hung.sum(axis=1)[None], products(hung)]),
     )
     return tally, good
-
-
-def _moments(row: Array, middle: float) -> tuple[float, float]:
-    off = row - middle if middle else row
-    total = float(off.sum())
-    return total, float((off * off).sum())
 
 
 @dataclass(frozen=True, eq=False)

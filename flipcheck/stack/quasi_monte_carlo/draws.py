@@ -7,6 +7,7 @@ fewer dimensions, filled more evenly. What acts on one measure alone is not draw
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -14,6 +15,7 @@ import numpy as np
 
 from flipcheck.stack.contact.play import Given
 from flipcheck.stack.linear import CONTACT_ROWS
+from flipcheck.stack.monte_carlo.additions import Additions
 from flipcheck.stack.monte_carlo.draws import Draws, Plan
 from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.normal import inverse
@@ -62,11 +64,12 @@ class QuasiPlan:
         sources = range(len(model.sources))
         normal = [i for i in sources if isinstance(model.sources[i].spread, Normal) and not scatter.acts_alone(i)]
         columns = model.rows_of(normal)
-        self._together = factor(self._plan.onto[:, columns] * model.stds[columns])
+        together = factor(self._plan.onto[:, columns] * model.stds[columns])
+        self._together = [Additions(effect[:, None]) for effect in together.T]
         columns = np.concatenate([columns, model.rows_of(sorted(scatter.known))])
         self._means = self._plan.onto[:, columns] @ model.source_means[columns]
         names = [f"{c.key}/{i}" for c in model.contacts for i in range(c.points)]
-        names += [f"normal/{i}" for i in range(self._together.shape[1])]
+        names += [f"normal/{i}" for i in range(len(self._together))]
         self._evenly: list[int] = []
         for i in sorted(set(sources) - scatter.known - set(normal), key=lambda i: (scatter.acts_alone(i), i)):
             source = model.sources[i]
@@ -78,7 +81,7 @@ class QuasiPlan:
 
     def sample(self, number: int, widen: float = 0.0) -> Block:
         """The block of that number, with every radial clearance larger by `widen`, mm."""
-        points = iter(self._sobol.block(number))
+        points = self._sobol.block(number)
         poses = [np.array([next(points) for _ in range(contact.points)]) for contact in self.model.contacts]
         sums = self._sums(number, points)
         if widen:
@@ -87,7 +90,7 @@ class QuasiPlan:
 
     def short(self, number: int) -> Array:
         """How much too small all radial clearances are for each blank of a block to go on, mm, shape (BLOCK,)."""
-        points = iter(self._sobol.block(number)[sum(contact.points for contact in self.model.contacts) :])
+        points = itertools.islice(self._sobol.block(number), sum(c.points for c in self.model.contacts), None)
         plays = zip(self.model.contacts, self._plan.play(self._sums(number, points)), strict=True)
         shorts = [contact.short_of(*play) for contact, play in plays]
         return np.max(shorts, axis=0) if shorts else np.full(BLOCK, -np.inf)
@@ -95,16 +98,10 @@ class QuasiPlan:
     def _sums(self, number: int, points: Iterator[Array]) -> Array:
         """What the sources of each trial add up to, shape (K + M + F, BLOCK)."""
         sums = self._plan.add_sources(Draws(self._seed, number), self._at_random, self._plan.room(), self._means)
-        for column in self._together.T:
-            deviate = inverse(next(points))
-            for form in np.flatnonzero(column):
-                sums[form] += column[form] * deviate
+        for addition in self._together:
+            addition.add(inverse(next(points))[None], sums)
         for i in self._evenly:
-            source, rows = self.model.sources[i], self.model.source_rows[i]
-            onto = self._plan.onto[:, rows]
-            for row, effect in zip(_values(source, points), onto.T, strict=True):
-                for form in np.flatnonzero(effect):
-                    sums[form] += effect[form] * row
+            self._plan.additions[i].add(_values(self.model.sources[i], points), sums)
         return sums
 
     def _hang(self, sums: Array, points: list[Array], draws: Draws) -> Block:
@@ -131,14 +128,14 @@ def _points(source: Source) -> int:
     return 1 if isinstance(source.spread, Circle) else source.rows
 
 
-def _values(source: Source, points: Iterator[Array]) -> list[Array]:
-    """The rows of a source from as many evenly spread points as it takes."""
+def _values(source: Source, points: Iterator[Array]) -> Array:
+    """The rows of a source, shape (rows, BLOCK), from as many evenly spread points as it takes."""
     if isinstance(source.spread, Circle):
         places = np.empty((2, BLOCK))
         source.spread.xy(next(points), places)
-        return list(places)
+        return places
     assert isinstance(source.spread, WithQuantile)
-    return [source.spread.quantile(next(points)) for _ in range(source.rows)]
+    return np.array([source.spread.quantile(next(points)) for _ in range(source.rows)])
 
 
 def factor(effects: Array) -> Array:

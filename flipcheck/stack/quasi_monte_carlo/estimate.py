@@ -11,7 +11,6 @@ from flipcheck.stack.estimate import MeanStd, covariance, mean_std
 from flipcheck.stack.intervals import from_repeats, half_width
 from flipcheck.stack.quasi_monte_carlo.conditional import AsDrawn
 from flipcheck.stack.quasi_monte_carlo.replicates import BINS, COARSE
-from flipcheck.stack.quasi_monte_carlo.sobol import REPEATS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -68,8 +67,7 @@ class ReplicateEstimate:
         if not self._weight:
             return math.nan
         span, ask = self._counter.ranges[q], self._counter.conditionals[q]
-        counts = self._sums.histogram[q].sum(axis=0)
-        running = np.cumsum(counts) / self._weight
+        running = np.cumsum(self._sums.histogram[q]) / self._weight
         at = min(int(np.searchsorted(running, share)), BINS - 1)
         before = running[at - 1] if at else 0.0
         within = (share - before) / (running[at] - before) if running[at] > before else 0.0
@@ -116,21 +114,20 @@ class ReplicateEstimate:
         return histogram @ below.reshape(offsets.shape).mean(axis=0)
 
     def _coarse(self, q: int) -> tuple[Array, Array]:
-        """The histogram of measure q in fewer bins, shape (S, COARSE), and two offsets for each, shape (2, COARSE).
+        """The coarse histogram of measure q, shape (S, COARSE), and two offsets for each, shape (2, COARSE).
 
         The two stand for all in the bin: they have their mean and, of a function averaged over them, leave out nothing
         below the third order.
         """
         kept = self._kept
         if q not in kept:
-            span, fine = self._counter.ranges[q], self._sums.histogram[q].reshape(REPEATS, COARSE, -1)
-            counts = fine.sum(axis=0)
+            span, counts = self._counter.ranges[q], self._sums.histogram[q].reshape(COARSE, -1)
             total = np.maximum(counts.sum(axis=1), _NONE)
             places = np.arange(BINS).reshape(COARSE, -1) * ((span.high - span.low) / BINS)
             middle = (counts * places).sum(axis=1) / total
             std = np.sqrt((counts * np.square(places - middle[:, None])).sum(axis=1) / total)
             mean = self._sums.moments[q] / total
-            kept[q] = fine.sum(axis=2), np.array([mean - std, mean + std])
+            kept[q] = self._sums.coarse[q], np.array([mean - std, mean + std])
         return kept[q]
 
     def quantile_error(self, q: int, share: float) -> float:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.estimate import products
+from flipcheck.stack.estimate import products, sums_about
+from flipcheck.stack.monte_carlo.additions import few
 from flipcheck.stack.monte_carlo.histogram import ranges
 from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.quasi_monte_carlo.conditional import conditional
@@ -28,8 +29,8 @@ if TYPE_CHECKING:
 #: Bins of the histogram of each measure's offset, and as many as are left where scatter smooths over them.
 BINS, _TOGETHER = 2000, 3
 COARSE = BINS >> _TOGETHER
-#: Where the bins of each trial's repeat begin, shape (BLOCK,).
-_FIRST_BIN = np.tile(np.arange(REPEATS) * BINS, BLOCK // REPEATS)
+#: Where the wider bins of each trial's repeat begin, shape (BLOCK,).
+_FIRST_BIN = np.tile(np.arange(REPEATS) * COARSE, BLOCK // REPEATS)
 #: Trials that are added up side by side: adding few at a time is slow.
 _ABREAST = 16 * REPEATS
 
@@ -45,8 +46,9 @@ class Sums:
     weight: What these count together, shape (S,).
     good: The chance that each passes every measure, counted and summed, shape (S,).
     passed: The same of each measure, shape (Q, S).
-    histogram: The offset of each measure in equal bins, shape (Q, S, BINS).
-    moments: Sums of the offsets in each of the bins put together, shape (Q, COARSE).
+    histogram: The offset of each measure in equal bins, shape (Q, BINS).
+    coarse: The same by repeat in wider bins, shape (Q, S, COARSE).
+    moments: Sums of the offsets in each of these, shape (Q, COARSE).
     ends: Smallest and largest offset of each measure, shape (Q, 2).
     outputs, values: Sums and sums of squares of the outputs and of the offsets, from their middles, (2, M) and (2, Q).
     poses: Sums (first row) and sums of products of the contact rows, from their mean pose, shape (1 + 3 C, 3 C).
@@ -58,6 +60,7 @@ class Sums:
     good: Array
     passed: Array
     histogram: Array
+    coarse: Array
     moments: Array
     ends: Array
     outputs: Array
@@ -126,7 +129,8 @@ class Counter(Passing):
         weight, every = block.weight * on, bool(on.all())
         good = weight.copy()
         passed, values = np.zeros((len(self.conditionals), REPEATS)), np.zeros((2, len(self.conditionals)))
-        histogram = np.zeros((len(self.conditionals), REPEATS, BINS))
+        histogram = np.zeros((len(self.conditionals), BINS))
+        coarse = np.zeros((len(self.conditionals), REPEATS, COARSE))
         moments = np.zeros((len(self.conditionals), COARSE))
         ends = np.tile([np.inf, -np.inf], (len(self.conditionals), 1))
         for q, ask in enumerate(self.conditionals):
@@ -136,14 +140,17 @@ class Counter(Passing):
             chance *= weight
             passed[q] = _by_repeat(chance)
             bins = _bins(self.ranges[q], offset)
-            histogram[q] = _histogram(bins, weight)
-            moments[q] = np.bincount(bins >> _TOGETHER, weight * offset, COARSE)
+            histogram[q] = np.bincount(bins, weight, BINS)
+            bins >>= _TOGETHER
+            moments[q] = np.bincount(bins, weight * offset, COARSE)
+            bins += _FIRST_BIN
+            coarse[q] = np.bincount(bins, weight, REPEATS * COARSE).reshape(REPEATS, COARSE)
             inside = offset if every else offset[on]
             if len(inside):
                 ends[q] = inside.min(), inside.max()
-            values[:, q] = _moments(offset - self.middles[q], weight)
-        expected = self.model.expected
-        outputs = np.array([_moments(row - at, weight) for row, at in zip(block.outputs, expected, strict=True)]).T
+            values[:, q : q + 1] = sums_about(offset[None], self.middles[q : q + 1], weight)
+        rows = few(len(block.outputs))
+        outputs = [sums_about(block.outputs[some], self.model.expected[some], weight) for some in rows]
         hung = block.poses - self.model.means[self.model.source_means.size :, None]
         poses = np.vstack([(hung * weight).sum(axis=1)[None], products(hung, weight)])
         return Sums(
@@ -153,9 +160,10 @@ class Counter(Passing):
             good=_by_repeat(good),
             passed=passed,
             histogram=histogram,
+            coarse=coarse,
             moments=moments,
             ends=ends,
-            outputs=outputs,
+            outputs=np.hstack(outputs),
             values=values,
             poses=poses,
         )
@@ -165,21 +173,8 @@ def _by_repeat(row: Array) -> Array:
     return row.reshape(-1, _ABREAST).sum(axis=0).reshape(-1, REPEATS).sum(axis=0)
 
 
-def _moments(off: Array, weight: Array) -> tuple[float, float]:
-    weighed = off * weight
-    total = float(weighed.sum())
-    weighed *= off
-    return total, float(weighed.sum())
-
-
 def _bins(span: Range, values: Array) -> NDArray[np.intp]:
     """The bin of each value, shape (BLOCK,)."""
     place = values - span.low
     place *= BINS / (span.high - span.low)
     return np.clip(place, 0, BINS - 1).astype(np.intp)
-
-
-def _histogram(bins: NDArray[np.intp], weight: Array) -> Array:
-    """Weights by repeat and bin, shape (REPEATS, BINS)."""
-    places = bins + _FIRST_BIN
-    return np.bincount(places, weight, REPEATS * BINS).reshape(REPEATS, BINS).astype(float, copy=False)

@@ -52,8 +52,9 @@ def simulate(
 ) -> QuasiRun:
     """Run all models on the same points, shifted alike for what they share.
 
-    Parameters and errors are those of `monte_carlo.simulate`. A run that may end when it has settled does so after 1,
-    2, 4, 8 ... blocks, where the points are spread most evenly.
+    Parameters and errors are those of `monte_carlo.simulate`, but for `threads`, one unless given: the steps of these
+    trials are so short that two threads would wait for each other longer than they gain. A run that may end when it
+    has settled does so after 1, 2, 4, 8 ... blocks, where the points are spread most evenly.
     """
     if trials < 1:
         raise ValueError(f"at least one trial is needed, not {trials}")
@@ -65,7 +66,7 @@ def simulate(
 
     totals: list[Sums] = []
     enough = False
-    with in_order(work, -(-trials // BLOCK), threads) as blocks:
+    with in_order(work, -(-trials // BLOCK), threads or 1) as blocks:
         for done, (sums, count) in enumerate(blocks, start=1):
             if totals:
                 for total, more in zip(totals, sums, strict=True):

@@ -18,13 +18,13 @@ import numpy as np
 from flipcheck.stack.monte_carlo.streams import BLOCK, stream
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
     Words = NDArray[np.uint32]
-    Kept = dict[tuple[object, ...], Array]
+    Kept = dict[tuple[object, ...], list[Array]]
 
 #: Shifts of the sequence: independent repeats of the whole run.
 REPEATS = 16
@@ -77,22 +77,20 @@ class Sobol:
         first = _words(self._directions, 0)
         return np.repeat(first, REPEATS, axis=1) ^ np.tile(self._shifts[:, 0], first.shape[1])
 
-    def block(self, number: int) -> Array:
-        """Points of one block, in (0, 1), shape (dimensions, BLOCK); column j belongs to repeat j % REPEATS."""
+    def block(self, number: int) -> Iterator[Array]:
+        """Points of one block, in (0, 1): row by row, each of shape (BLOCK,); place j belongs to repeat j % REPEATS."""
         if self._kept is None:
-            return self._made(number)
+            return self._rows(number)
         key = (*self._key, number)
         if key not in self._kept:
-            self._kept[key] = self._made(number)
-        return self._kept[key]
+            self._kept[key] = list(self._rows(number))
+        return iter(self._kept[key])
 
-    def _made(self, number: int) -> Array:
-        points, words = np.empty((len(self._first), BLOCK)), np.empty(BLOCK, dtype=np.uint32)
-        for row, first, jump in zip(points, self._first, _jump(self._directions, number), strict=True):
-            np.bitwise_xor(first, jump, out=words)
-            np.multiply(words, 2.0**-_BITS, out=row)
+    def _rows(self, number: int) -> Iterator[Array]:
+        for first, jump in zip(self._first, _jump(self._directions, number), strict=True):
+            row = np.multiply(first ^ jump, 2.0**-_BITS)
             row += 0.5 * 2.0**-_BITS
-        return points
+            yield row
 
 
 def _words(directions: Words, number: int) -> Words:
