@@ -48,7 +48,7 @@ def told_plainly() -> Iterator[None]:
     try:
         yield
     except JobError as error:
-        from flipcheck.show.words import to_mend
+        from flipcheck.show.to_mend import to_mend
 
         note(to_mend(error))
         raise typer.Exit(ExitCode.MEND) from None

@@ -8,9 +8,10 @@ from rich.console import Group
 from rich.text import Text
 
 from flipcheck.decide.wording import share_text
+from flipcheck.show.lengths import in_units
 from flipcheck.show.plain import json_text
 from flipcheck.show.tables import add_row, gap, laid_out, table_of, title
-from flipcheck.show.words import WIDTH, in_units
+from flipcheck.show.words import WIDTH
 from flipcheck.tables.iso286 import SOURCE, Fit
 
 if TYPE_CHECKING:

@@ -6,9 +6,6 @@ import warnings
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from flipcheck.job.stated import Stated
-from flipcheck.show.words import in_units
-
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -168,20 +165,3 @@ def name_axes(ax: Axes, x: str, y: str = "") -> None:
     """What runs along the axes, with its units."""
     ax.set_xlabel(x, fontsize=BODY, color=INK, parse_math=False)
     ax.set_ylabel(y, fontsize=BODY, color=INK, parse_math=False)
-
-
-def diameter_text(mm: float, units: str) -> str:
-    """A diameter as the job called it, such as "6 H7", or as a number."""
-    return mm.name if isinstance(mm, Stated) and mm.half else f"dia.\u00a0{place(mm, units)}"
-
-
-def limits_of(size: Stated, units: str) -> str:
-    """What a name of a standard stands for: "6 to 6.012"; a single number where it has no limits."""
-    ends = (size - size.half, size + size.half) if size.half else (float(size),)
-    return " to ".join(place(end, units) for end in ends)
-
-
-def place(mm: float, units: str) -> str:
-    """A place on the part or the bed, to a micrometre or a ten-thousandth of an inch, without idle zeros."""
-    text = f"{in_units(mm, units):.{3 if units == 'mm' else 4}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text

@@ -6,7 +6,7 @@ import json
 import math
 from typing import TYPE_CHECKING, Any
 
-from flipcheck.show.words import in_units
+from flipcheck.show.lengths import in_units
 from flipcheck.show.zero_words import where_to_zero
 
 if TYPE_CHECKING:

@@ -9,10 +9,12 @@ from rich.text import Text
 
 from flipcheck.decide.wording import NOTHING, chance_text, share_text
 from flipcheck.show import words
+from flipcheck.show.cautions import CAUTION
 from flipcheck.show.heights import depths_text, heights_text
+from flipcheck.show.lengths import length, web_limits
 from flipcheck.show.tables import add_row, gap, headline, laid_out, table_of, title
 from flipcheck.show.turning import turnings
-from flipcheck.show.words import WIDTH, length
+from flipcheck.show.words import WIDTH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -64,15 +66,8 @@ def compare_text(result: Result) -> Group:
         raise ValueError("this result recommends nothing: it is of one method, made by check")
     best = next(method for method in result.methods if method.name == advice.method)
     verdict = words.verdict(best, result.goal)
-    count = len(result.methods)
-    if advice.meets_goal:
-        choice = f'Take "{best.name}".'
-    elif count == 1:
-        choice = f'"{best.name}" does not reach the goal.'
-    else:
-        choice = f'None of the {count} methods reaches the goal; "{best.name}" comes nearest.'
     return Group(
-        headline(choice, best.chance, result.goal),
+        headline(words.choice(result, advice), best.chance, result.goal),
         Text(f"Why: {advice.reason}"),
         Text(f"With it {verdict[0].lower()}{verdict[1:]}"),
         *gap(Text(f"{words.part(result)}. Each method met the same {words.whole(result.trials)} trial parts.")),
@@ -87,7 +82,7 @@ def _foot(result: Result) -> list[Text]:
     return [
         Text(words.left_out(result.left_out, result.between)),
         Text(words.trials(result)),
-        Text(words.CAUTION),
+        Text(CAUTION),
     ]
 
 
@@ -143,7 +138,7 @@ def _web_table(pairs: Sequence[PairResult], units: str) -> Table:
         add_row(
             table,
             f"{pair.name}\n  {pair.kind}",
-            "\n".join(words.web_limits(pair.min_web, pair.max_web, units)),
+            "\n".join(web_limits(pair.min_web, pair.max_web, units)),
             _chance_cell(pair.chance, pair.exact),
             *(length(number, units) for number in numbers),
             f"{length(pair.worst_case, units)}\n{length(pair.rss, units)}",

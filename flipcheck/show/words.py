@@ -1,13 +1,11 @@
-"""Numbers and judgements put into words: a rounding rule for lengths, one for chances, the sentences of a verdict."""
+"""Judgements in words: the sentences of a verdict, how many parts miss, what the marks and columns mean."""
 
 from __future__ import annotations
 
 import math
-import textwrap
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.wording import (
-    NOTHING,
     RARE,
     chance_text,
     decimals,
@@ -18,23 +16,18 @@ from flipcheck.decide.wording import (
     seat,
     share_text,
 )
-from flipcheck.errors import MOST_TOLD
 from flipcheck.flip.after_flip import AfterFlip
-from flipcheck.job.quantities import MM_PER_UNIT
+from flipcheck.show.lengths import length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from flipcheck.decide.first_article.results import Article
+    from flipcheck.decide.limits.limits import Limits
     from flipcheck.decide.results import MethodResult, PairResult, Recommendation, Result
     from flipcheck.decide.sweep.results import Sweep
-    from flipcheck.errors import JobError, Problem
     from flipcheck.stack.intervals import Chance
 
-CAUTION = (
-    "Caution: these numbers are estimates and no promise of a safe setup. Pull dowels and touch plate before the"
-    " spindle starts; keep guards on; protect eyes and ears; take the dust away; follow the machine's manual and your"
-    " local rules."
-)
 LEGEND = (
     "Chance: share within the limit, of the blanks that can be set up, with the 95 % interval of the simulation."
     " Worst case: every error at its bound at once; RSS: root of the sum of their squares."
@@ -56,33 +49,7 @@ THE_TURN = {
     AfterFlip.INDEPENDENT: "new each face",
 }
 
-_DECIMALS = {"mm": 3, "in": 4}
 _SCALES = (100, 1000, 10_000)
-
-
-def in_units(mm: float, units: str) -> float:
-    """A length in the units of the job."""
-    return mm / MM_PER_UNIT[units]
-
-
-def length(mm: float | None, units: str) -> str:
-    """A length to the micrometre, or to a ten-thousandth of an inch."""
-    if mm is None or not math.isfinite(mm):
-        return NOTHING
-    text = f"{in_units(mm, units):.{_DECIMALS[units]}f}"
-    return text.removeprefix("-") if float(text) == 0.0 else text
-
-
-def web_limits(least: float | None, most: float | None, units: str) -> list[str]:
-    """The limits of a web in mm, each with its word; None or infinite where there is none."""
-    limits = (("min", least), ("max", most))
-    return [f"{word} {length(limit, units)}" for word, limit in limits if limit is not None and math.isfinite(limit)]
-
-
-def place(mm: float, units: str) -> str:
-    """A place on the part: to a tenth of a millimetre, or a hundredth of an inch."""
-    text = f"{in_units(mm, units):.{1 if units == 'mm' else 2}f}"
-    return text.rstrip("0").rstrip(".") if float(text) else "0"
 
 
 def whole(number: int) -> str:
@@ -156,6 +123,12 @@ def _at_most(share: float) -> str:
     return f"{math.ceil(share * scale)} in {whole(scale)}"
 
 
+def listed(things: Sequence[str]) -> str:
+    """Things one after the other: "a", "a and b", "a, b and c"."""
+    *most, last = things
+    return f"{', '.join(most)} and {last}" if most else last
+
+
 def exact_text(chance: Chance, exact: float | None) -> str:
     """An exact chance beside one found by trials; nothing where that is as good as certain."""
     if exact is None or rare(chance):
@@ -202,6 +175,15 @@ def far_from_normal(pair: PairResult) -> str:
     )
 
 
+def choice(result: Result, advice: Recommendation) -> str:
+    """What to do, in a sentence."""
+    if advice.meets_goal:
+        return f'Take "{advice.method}".'
+    if len(result.methods) == 1:
+        return f'"{advice.method}" does not reach the goal.'
+    return f'None of the {len(result.methods)} methods reaches the goal; "{advice.method}" comes nearest.'
+
+
 def against_goal(method: MethodResult, goal: float) -> str:
     """Whether the goal is met, how sure the simulation is of that, and what stands most in its way."""
     chance = method.chance
@@ -217,14 +199,9 @@ def against_goal(method: MethodResult, goal: float) -> str:
     return "\n".join(lines)
 
 
-def part(result: Result | Sweep) -> str:
+def part(answer: Result | Limits | Sweep | Article) -> str:
     """Which part, and how it is turned."""
-    return part_turned(result.title, result.flip)
-
-
-def part_turned(title: str, flip: str) -> str:
-    """The title of a part, and how it is turned."""
-    return f"{title or 'Part without a title'}, {TURNED.get(flip, flip)}"
+    return f"{answer.title or 'Part without a title'}, {TURNED.get(answer.flip, answer.flip)}"
 
 
 def setting(result: Result, method: MethodResult) -> str:
@@ -289,33 +266,3 @@ def stack_legend(pair: PairResult) -> str:
     scatter = "the thickness" if pair.web is not None else "x and y together"
     way = ", across the slot" if pair.kind == "slot" else ""
     return f"Share: of the variance of {scatter}. Worst alone: the farthest it can move the pair by itself{way}."
-
-
-def to_mend(error: JobError) -> str:
-    """Everything that must be mended, one block a problem."""
-    count = len(error.problems)
-    head = f"{error.file or 'the job'}: {count} thing{'' if count == 1 else 's'} to mend"
-    more = [f"  and {count - MOST_TOLD} more"] if count > MOST_TOLD else []
-    return "\n\n".join([head, *(_block(problem) for problem in error.problems[:MOST_TOLD]), *more])
-
-
-def _block(problem: Problem) -> str:
-    place = f"line {problem.line}, {problem.where}" if problem.line else problem.where
-    rows = [("needed", problem.needed), ("came", problem.came), ("try", problem.hint)]
-    lines = [f"  {place} [{problem.code}]"]
-    for key, value in rows:
-        if value:
-            lines.append(_hanging(f"    {key:7}", value))
-    return "\n".join(lines)
-
-
-def _hanging(head: str, text: str) -> str:
-    """A head and a text that wraps beside it; words such as file names stay whole."""
-    return textwrap.fill(
-        text,
-        WIDTH,
-        initial_indent=head,
-        subsequent_indent=" " * len(head),
-        break_long_words=False,
-        break_on_hyphens=False,
-    )

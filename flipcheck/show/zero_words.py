@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.wording import decimals, goal_text, percent, rare
-from flipcheck.show.words import length
+from flipcheck.show.lengths import length
+from flipcheck.show.words import listed
 
 if TYPE_CHECKING:
     from flipcheck.decide.heights import Effect
@@ -64,7 +65,7 @@ def _why(advice: ZeroAdvice, units: str) -> str:
     grouped: dict[str, list[str]] = {}
     for way, phrases in told.items():
         kept = [phrase for phrase, differs in zip(phrases, differ, strict=True) if differs]
-        grouped.setdefault(_listed(kept), []).append(f'"{way}"')
+        grouped.setdefault(listed(kept), []).append(f'"{way}"')
     clauses = "; ".join(f"by {' or '.join(names)} {what}" for what, names in grouped.items())
     where = f', at "{advice.web.name}"' if advice.count > 1 else ""
     return f"Why{where}: {clauses}."
@@ -83,7 +84,3 @@ def _effect(effect: Effect, units: str) -> str:
         return what
     mean = f"mean {'+' if effect.mean > 0.0 else ''}{length(effect.mean, units)}, " if effect.mean else ""
     return f"{what} ({mean}sd {length(effect.std, units)} {units})"
-
-
-def _listed(phrases: list[str]) -> str:
-    return phrases[0] if len(phrases) == 1 else f"{', '.join(phrases[:-1])} and {phrases[-1]}"

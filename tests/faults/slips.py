@@ -11,7 +11,7 @@ from pathlib import Path
 from flipcheck.errors import JobError
 from flipcheck.job.reader import parse_job
 from flipcheck.job.readings.file import parse_readings
-from flipcheck.show.words import to_mend
+from flipcheck.show.to_mend import to_mend
 from tests.job.sample import SAMPLE
 
 GOLDEN = Path(__file__).parent / "golden"

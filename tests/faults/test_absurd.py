@@ -11,7 +11,7 @@ import pytest
 from flipcheck.errors import JobError, Problem
 from flipcheck.job.guards import MOST_CORNERS, MOST_METHODS, MOST_PAIRS
 from flipcheck.job.reader import parse_job
-from flipcheck.show.words import to_mend
+from flipcheck.show.to_mend import to_mend
 from tests.job.sample import SAMPLE
 from tests.test_cli import posix
 

@@ -15,7 +15,7 @@ from flipcheck.errors import FlipcheckError, JobError
 from flipcheck.job.reader import parse_job, read_job
 from flipcheck.job.readings.file import parse_readings, read_readings
 from flipcheck.job.records import Blank, Errors, Head, HolePair, OutlinePair, PinsMethod, ProbeMethod, WebPair
-from flipcheck.show.words import to_mend
+from flipcheck.show.to_mend import to_mend
 from tests.faults.slips import JOB, READINGS
 from tests.test_cli import shell
 

@@ -17,7 +17,7 @@ from flipcheck.decide.results import Distribution
 from flipcheck.decide.survey import BlankMap, Cloud, survey
 from flipcheck.flip.after_flip import AfterFlip
 from flipcheck.show.figures import cloud_figure, distance_figure, map_figure, methods_figure, stack_figure
-from flipcheck.show.figures.methods import methods_height
+from flipcheck.show.figures.methods import methods_size
 from flipcheck.show.figures.stack import HATCHES
 from flipcheck.stack.intervals import Chance
 from tests.make import FENCE, PINS, PROBE, hole, make_job
@@ -310,7 +310,7 @@ def test_twelve_methods_with_long_names():
     """Long names are wrapped, and nothing collides on a sheet of the height that is asked for."""
     methods = [results.method(name=f"{i} {'a rather long name of a way of registering ' * 2}"[:80]) for i in range(12)]
     result = results.comparison(*methods)
-    ax = drawn(lambda ax: methods_figure(result, ax), (7.6, methods_height(result)))
+    ax = drawn(lambda ax: methods_figure(result, ax), methods_size(result))
 
     assert [] == outside(ax)
     assert [] == overlapping(ax)

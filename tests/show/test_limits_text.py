@@ -14,7 +14,7 @@ from flipcheck.decide.limits.changes import Changes
 from flipcheck.decide.limits.fixture import HoleReach, PinLimits
 from flipcheck.decide.limits.limits import Limits, MethodLimits, SourceLimit
 from flipcheck.job.reader import parse_job
-from flipcheck.show import words
+from flipcheck.show.cautions import CAUTION
 from flipcheck.show.limits.plain import limits_to_json, limits_to_plain
 from flipcheck.show.limits.text import limits_to_text, times
 from flipcheck.show.sizes import in_unit, size_text, unit_of
@@ -251,7 +251,7 @@ def test_head_and_foot():
     assert "Bearing carrier, turned over left to right. How large may each error be for 95 % of the parts" in text
     foot = (
         "Left out, counted as zero: machine_scale_y, eye_angle, moisture and temperature between the faces. 65,536"
-        " trials, seed 1. " + words.CAUTION
+        " trials, seed 1. " + CAUTION
     )
     assert text.endswith(foot)
     every = answer(left_out=(), between=("moisture", "temperature"))

@@ -11,7 +11,10 @@ import pytest
 from flipcheck.decide.results import Distribution, PairResult, Recommendation, Result
 from flipcheck.errors import JobError, Problem
 from flipcheck.show import words
+from flipcheck.show.cautions import CAUTION
+from flipcheck.show.lengths import length
 from flipcheck.show.text import compare_text, to_text
+from flipcheck.show.to_mend import to_mend
 from flipcheck.stack.intervals import Chance, wilson
 from tests.show.results import NOTHING, comparison, hole, method, probe, result, slot, web
 
@@ -197,7 +200,7 @@ def test_the_goal(chance: Chance, line: str):
 )
 def test_lengths(mm: float | None, units: str, text: str):
     """Lengths are rounded to the micrometre or to a ten-thousandth of an inch, and zero has no sign."""
-    assert text == words.length(mm, units)
+    assert text == length(mm, units)
 
 
 @pytest.mark.parametrize(
@@ -263,7 +266,7 @@ def test_what_is_left_out_and_the_caution(made: Result):
     """The foot names what was left out, the trials and the seed, and ends with the caution."""
     foot = (
         "Left out, counted as zero: machine_scale_x, eye_angle, moisture and temperature between the faces. 1,000,000"
-        " trials, seed 1. " + words.CAUTION
+        " trials, seed 1. " + CAUTION
     )
     assert flat(to_text(made)).endswith(foot)
 
@@ -338,13 +341,13 @@ def test_to_mend():
         "\n"
         "  blank [missing-key]\n"
         "    needed [blank] with size"
-    ) == words.to_mend(JobError(problems, "part.toml"))
+    ) == to_mend(JobError(problems, "part.toml"))
 
 
 def test_to_mend_wraps():
     """A long list of choices wraps beside its head and loses nothing."""
     choices = ", ".join(f'"method number {i}"' for i in range(20))
-    text = words.to_mend(JobError([Problem("unknown-method", "methods", choices, '"x"')]))
+    text = to_mend(JobError([Problem("unknown-method", "methods", choices, '"x"')]))
     assert 80 >= max(len(line) for line in text.splitlines())
     assert "the job: 1 thing to mend" == text.splitlines()[0]
     assert f'needed {choices} came "x"' in flat(text)

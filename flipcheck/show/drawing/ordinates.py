@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from flipcheck.show.ink import INK, MUTED, SMALL, place, text_width
-from flipcheck.show.words import in_units
+from flipcheck.show.ink import INK, MUTED, SMALL, text_width
+from flipcheck.show.lengths import coordinate, in_units
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,7 +19,7 @@ _PITCH, _OUT = 9.5, 34.0
 
 def ordinates(ax: Axes, values: Sequence[float], units: str, scale: float, *, along_x: bool) -> None:
     """Number the places `values` (mm) along X or Y; only the ends where there are too many to stand side by side."""
-    texts = {place(value, units): in_units(value, units) for value in sorted(values)}
+    texts = {coordinate(value, units): in_units(value, units) for value in sorted(values)}
     places = [value * scale for value in texts.values()]
     if len(places) * _PITCH > places[-1] + 4.0 * _PITCH:
         texts = {text: texts[text] for text in (min(texts, key=texts.__getitem__), max(texts, key=texts.__getitem__))}
@@ -30,7 +30,7 @@ def ordinates(ax: Axes, values: Sequence[float], units: str, scale: float, *, al
 
 def reach(values: Sequence[float], units: str) -> float:
     """How far the numbers reach out from the plan, points."""
-    return _OUT + max(text_width(place(value, units), SMALL) for value in values) + 2.0
+    return _OUT + max(text_width(coordinate(value, units), SMALL) for value in values) + 2.0
 
 
 def _ordinate(ax: Axes, text: str, start: float, end: float, scale: float, *, along_x: bool) -> None:

@@ -11,8 +11,9 @@ from flipcheck.show.drawing.ordinates import ordinates, reach
 from flipcheck.show.drawing.symbols import BAR, fence_bar, locator_mark, nest_mark, pair_mark, push_arrow
 from flipcheck.show.drawing.table import Table
 from flipcheck.show.drawing.tags import Spots, points_of, rows_of
-from flipcheck.show.ink import INK, LIMIT, MARGIN, MUTED, PAPER, SMALL, fit, place, room, say, title
-from flipcheck.show.words import TURNED, in_units
+from flipcheck.show.ink import INK, LIMIT, MARGIN, MUTED, PAPER, POINTS_PER_INCH, SMALL, fit, room, say, title
+from flipcheck.show.lengths import coordinate, in_units
+from flipcheck.show.words import TURNED
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -76,11 +77,11 @@ def drawing_size(job: Job, method: Method) -> tuple[float, float]:
         left, below = (reach([*(at[axis] for at in points), layout.placing.size[axis]], job.units) for axis in (1, 0))
         widths.append(left + scale * length + _RIGHT[job.flip] + table.width + _AROUND)
         heights.append(max(scale * depth + below, table.height) + _ABOVE + _AROUND)
-    return max(widths) / 72.0, max(heights) / 72.0
+    return max(widths) / POINTS_PER_INCH, max(heights) / POINTS_PER_INCH
 
 
 def _below(job: Job, layout: Layout) -> list[str]:
-    size = " x ".join(place(side, job.units) for side in (*layout.placing.size, job.blank.thickness))
+    size = " x ".join(coordinate(side, job.units) for side in (*layout.placing.size, job.blank.thickness))
     head = f'{job.title or "Part without a title"}, by "{layout.method}". Blank {size} {job.units} as it lies.'
     turn = f"to be {TURNED[job.flip]}" if layout.face == "A" else f"has been {TURNED[job.flip]}"
     return [head, f"Seen from above, front of the machine at the bottom; {turn} about the flip line."]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from flipcheck.flip.frames import NORMALS
 from flipcheck.show.ink import DEEP, INK, LIMIT, SMALL, say
-from flipcheck.show.words import in_units
+from flipcheck.show.lengths import in_units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

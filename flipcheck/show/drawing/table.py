@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from flipcheck.show.ink import FAINT, INK, MUTED, SMALL, lines, text_width, wrapped
-from flipcheck.show.words import in_units
+from flipcheck.show.lengths import in_units
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.show.ink import INK, SMALL, diameter_text, place, say, text_width
+from flipcheck.show.ink import INK, SMALL, say, text_width
+from flipcheck.show.lengths import coordinate, diameter_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -92,7 +93,7 @@ def _described(pair: PlacedPair, units: str) -> str:
     if pair.depth == 0.0:
         return f"{pair.name}, not cut"
     if pair.depth is not None:
-        return f"{pair.name}, {place(pair.depth, units)}\u00a0deep"
+        return f"{pair.name}, {coordinate(pair.depth, units)}\u00a0deep"
     return pair.name
 
 

@@ -20,14 +20,14 @@ from flipcheck.show.ink import (
     fit,
     name_axes,
     nothing,
-    place,
     plain_axes,
     room,
     say,
     title,
     wrapped,
 )
-from flipcheck.show.words import MEASURED, in_units, length
+from flipcheck.show.lengths import coordinate, in_units, length
+from flipcheck.show.words import MEASURED
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -44,6 +44,8 @@ if TYPE_CHECKING:
 
 #: Around the picture, points: numbers at its left and below it, and the labels beside it.
 _LEFT, _BELOW, _BESIDE = 50.0, 36.0, 178.0
+#: Width and height that either picture wants, inches.
+CLOUD_SIZE, DISTANCE_SIZE = (6.8, 4.4), (6.4, 3.6)
 #: A limit farther out than this, in times the cloud, is told but not drawn: the cloud would shrink to a dot.
 _FAR = 6.0
 
@@ -279,7 +281,7 @@ def _lines(ax: Axes, lines: list[tuple[float, str, str]], span: tuple[float, flo
 def _told(pair: PairResult, units: str) -> list[str]:
     told = [f"{MEASURED[pair.kind]}: {chance_text(pair.chance)} keep the limit, of the blanks that can be set up"]
     if pair.kind == "outline" and pair.at is not None:
-        x, y = (place(mm, units) for mm in pair.at)
+        x, y = (coordinate(mm, units) for mm in pair.at)
         told.append(f"dx and dy are those of its most exposed corner, ({x}, {y}) {units} on face A")
     return told
 

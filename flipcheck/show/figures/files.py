@@ -15,11 +15,11 @@ from flipcheck.errors import FlipcheckError
 from flipcheck.files import reason, refuse_taken, write_whole
 from flipcheck.show.drawing import drawing_size, setup_drawing
 from flipcheck.show.figures.batch import batch_figure
-from flipcheck.show.figures.cloud import cloud_figure, distance_figure
-from flipcheck.show.figures.methods import methods_figure, methods_height
+from flipcheck.show.figures.cloud import CLOUD_SIZE, DISTANCE_SIZE, cloud_figure, distance_figure
+from flipcheck.show.figures.methods import methods_figure, methods_size
 from flipcheck.show.figures.over_blank import map_figure, map_size
-from flipcheck.show.figures.stack import stack_figure
-from flipcheck.show.figures.sweep import sweep_chance_figure, sweep_height, sweep_map_figure, sweep_p95_figure
+from flipcheck.show.figures.stack import stack_figure, stack_size
+from flipcheck.show.figures.sweep import sweep_chance_figure, sweep_map_figure, sweep_p95_figure, sweep_size
 from flipcheck.show.ink import sheet
 
 if TYPE_CHECKING:
@@ -122,7 +122,7 @@ def _pictures(job: Job, result: Result, batch: Batch | None) -> Iterator[Picture
     if batch:
         yield "batch", (6.4, 3.6), lambda ax: batch_figure(batch, ax)
     if len(result.methods) > 1:
-        yield "methods", (7.6, methods_height(result)), lambda ax: methods_figure(result, ax)
+        yield "methods", methods_size(result), lambda ax: methods_figure(result, ax)
     name = result.recommendation.method if result.recommendation else result.methods[0].name
     fares = next(method for method in result.methods if method.name == name)
     method = method_named(job, name)
@@ -136,16 +136,16 @@ def _pictures(job: Job, result: Result, batch: Batch | None) -> Iterator[Picture
 
 
 def _of_pair(stem: str, pair: PairResult, cloud: Cloud, units: str) -> Iterator[Picture]:
-    yield f"{stem}-stack", (7.2, 1.9 + 0.34 * max(3, len(pair.stack))), lambda ax: stack_figure(pair, units, ax)
+    yield f"{stem}-stack", stack_size(pair), lambda ax: stack_figure(pair, units, ax)
     if cloud.x is not None:
-        yield f"{stem}-cloud", (6.8, 4.4), lambda ax: cloud_figure(cloud, pair, units, ax)
-    yield f"{stem}-distance", (6.4, 3.6), lambda ax: distance_figure(cloud, pair, units, ax)
+        yield f"{stem}-cloud", CLOUD_SIZE, lambda ax: cloud_figure(cloud, pair, units, ax)
+    yield f"{stem}-distance", DISTANCE_SIZE, lambda ax: distance_figure(cloud, pair, units, ax)
 
 
 def sweep_pictures(sweep: Sweep) -> Iterator[Picture]:
     """Name, size in inches and drawing of every picture of a sweep."""
     if len(sweep.varied) == 1:
-        size = (7.6, sweep_height(sweep))
+        size = sweep_size(sweep)
         yield "sweep-chance", size, lambda ax: sweep_chance_figure(sweep, ax)
         yield "sweep-p95", size, lambda ax: sweep_p95_figure(sweep, ax)
         return

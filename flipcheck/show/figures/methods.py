@@ -13,6 +13,7 @@ from flipcheck.show.ink import (
     LIMIT,
     MUTED,
     PALE,
+    POINTS_PER_INCH,
     SMALL,
     name_axes,
     plain_axes,
@@ -129,7 +130,7 @@ def _left(result: Result) -> float:
     return 10.0 + max(text_width(wrapped(method.name, _NAMES, bold=True), bold=True) for method in result.methods)
 
 
-def methods_height(result: Result) -> float:
-    """How high a figure of the methods must be for its lines, inches."""
+def methods_size(result: Result) -> tuple[float, float]:
+    """Width and height that a figure of the methods wants for its lines, inches."""
     lines = sum(max(3.2, wrapped(method.name, _NAMES, bold=True).count("\n") + 2.2) for method in result.methods)
-    return 1.5 + lines * BODY * 1.2 / 72.0
+    return 7.6, 1.5 + lines * BODY * 1.2 / POINTS_PER_INCH

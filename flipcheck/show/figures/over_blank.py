@@ -13,18 +13,18 @@ from flipcheck.show.figures.contours import filled_contours
 from flipcheck.show.ink import (
     MARGIN,
     PAPER,
+    POINTS_PER_INCH,
     SMALL,
     fit,
     lines,
     name_axes,
     nothing,
-    place,
     plain_axes,
     room,
     title,
     wrapped,
 )
-from flipcheck.show.words import in_units, length
+from flipcheck.show.lengths import coordinate, in_units, length
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -113,7 +113,7 @@ def _beside(ax: Axes, rows: tuple[Row, ...], units: str) -> None:
     for row in rows:
         if not row.name:
             continue
-        at = f" ({place(row.at[0], units)},\u00a0{place(row.at[1], units)})" if row.at else ""
+        at = f" ({coordinate(row.at[0], units)},\u00a0{coordinate(row.at[1], units)})" if row.at else ""
         text = wrapped(row.name.removesuffix(", corners:") + at, _LIST - 44.0, SMALL)
         lines(ax, row.tag, (16, down - SMALL), _PITCH, size=SMALL, fontweight="bold")
         lines(ax, text, (42, down - SMALL), _PITCH, size=SMALL)
@@ -134,4 +134,4 @@ def map_size(job: Job, method: Method) -> tuple[float, float]:
     listed = sum(2.0 * _PITCH + 3.0 for _ in rows)
     width = scale * job.blank.length + _LEFT + out + _LIST
     height = max(scale * job.blank.width + _BELOW + out, listed) + _ABOVE
-    return (width + 2.0 * MARGIN) / 72.0, (height + 2.0 * MARGIN) / 72.0
+    return (width + 2.0 * MARGIN) / POINTS_PER_INCH, (height + 2.0 * MARGIN) / POINTS_PER_INCH

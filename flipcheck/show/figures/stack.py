@@ -22,7 +22,8 @@ from flipcheck.show.ink import (
     text_width,
     title,
 )
-from flipcheck.show.words import MEASURED, THE_TURN, in_units, length
+from flipcheck.show.lengths import in_units, length
+from flipcheck.show.words import MEASURED, THE_TURN
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,6 +37,11 @@ HATCHES = {AfterFlip.CANCELS: "---", AfterFlip.ONCE: "", AfterFlip.DOUBLES: "///
 
 #: Height of the bars, where the distance from one source to the next is 1.
 _OUTER, _INNER = 0.72, 0.24
+
+
+def stack_size(pair: PairResult) -> tuple[float, float]:
+    """Width and height that the bars of a pair want, inches."""
+    return 7.2, 1.9 + 0.34 * max(3, len(pair.stack))
 
 
 def stack_figure(pair: PairResult, units: str, ax: Axes) -> Axes:

@@ -18,6 +18,7 @@ from flipcheck.show.ink import (
     MISS,
     MUTED,
     PAPER,
+    POINTS_PER_INCH,
     SMALL,
     name_axes,
     nothing,
@@ -27,8 +28,9 @@ from flipcheck.show.ink import (
     title,
     wrapped,
 )
+from flipcheck.show.lengths import in_units
 from flipcheck.show.sweep.words import p95_title
-from flipcheck.show.words import in_units, part
+from flipcheck.show.words import part
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -170,11 +172,11 @@ def _spread(wanted: Sequence[float], sizes: Sequence[float], height: float) -> l
     return middles
 
 
-def sweep_height(sweep: Sweep) -> float:
-    """How high a figure of a sweep must be for the names of its curves, inches."""
+def sweep_size(sweep: Sweep) -> tuple[float, float]:
+    """Width and height that a figure of a sweep wants for the names of its curves, inches."""
     lines = sum(wrapped(name, _NAMES, SMALL).count("\n") + 1 for name in [*sweep.methods, sweep.pair or ""]) + 1
     named = _PITCH * lines + _GAP * (len(sweep.methods) + 2)
-    return max(4.4, (named + _AROUND + 30.0) / 72.0)
+    return 7.6, max(4.4, (named + _AROUND + 30.0) / POINTS_PER_INCH)
 
 
 def sweep_map_figure(sweep: Sweep, method: str, ax: Axes) -> Axes:

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from flipcheck.decide.wording import NOTHING, chance_text, goal_text
 from flipcheck.show import words
+from flipcheck.show.cautions import CAUTION
 from flipcheck.show.first_article.words import (
     coupons,
     evidence,
@@ -21,9 +22,10 @@ from flipcheck.show.first_article.words import (
     suspected,
     verdict,
 )
+from flipcheck.show.lengths import length, place
 from flipcheck.show.sizes import size_text, unit_of
 from flipcheck.show.tables import add_row, gap, headline, laid_out, table_of, title
-from flipcheck.show.words import WIDTH, length, place
+from flipcheck.show.words import WIDTH
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -69,7 +71,7 @@ def article_text(article: Article) -> Group:
         parts += gap(*(Text(line) for line in others))
     left_out = f"Left out, counted as zero: {', '.join(article.left_out) or 'nothing'}."
     trials = f"{words.whole(article.trials)} trials of each, seed {article.seed}."
-    return Group(*parts, *gap(Text(_TWICE)), *gap(Text(left_out), Text(trials), Text(words.CAUTION)))
+    return Group(*parts, *gap(Text(_TWICE)), *gap(Text(left_out), Text(trials), Text(CAUTION)))
 
 
 def _what_follows(article: Article) -> str:

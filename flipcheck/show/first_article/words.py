@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.wording import chance_text
-from flipcheck.show.words import length, part_turned, place
+from flipcheck.show.lengths import length, place
+from flipcheck.show.words import part
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -72,7 +73,7 @@ def instruction(article: Article) -> str:
 def evidence(article: Article) -> str:
     """What was read, and what the readings and the job make of each other."""
     count = article.parts
-    head = f'{part_turned(article.title, article.flip)}, by "{article.method}" ({article.kind}).'
+    head = f'{part(article)}, by "{article.method}" ({article.kind}).'
     read = f"{_number(article.readings, 'reading')}, {_number(count, 'part')} with a direction."
     return f"{head} {read} {_cause(article)}".rstrip()
 

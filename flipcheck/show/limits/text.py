@@ -10,9 +10,11 @@ from rich.text import Text
 
 from flipcheck.decide.wording import NOTHING, chance_text, goal_text
 from flipcheck.show import words
+from flipcheck.show.cautions import CAUTION
+from flipcheck.show.lengths import in_units, length, place
 from flipcheck.show.sizes import size_text, unit_of
 from flipcheck.show.tables import add_row, gap, headline, laid_out, table_of, title
-from flipcheck.show.words import WIDTH, length, place
+from flipcheck.show.words import WIDTH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -53,14 +55,13 @@ def limits_text(limits: Limits) -> Group:
         *gap(
             Text(words.left_out(limits.left_out, limits.between)),
             Text(f"{words.whole(limits.trials)} trials, seed {limits.seed}."),
-            Text(words.CAUTION),
+            Text(CAUTION),
         ),
     )
 
 
 def _question(limits: Limits) -> str:
-    part = f"{limits.title or 'Part without a title'}, {words.TURNED.get(limits.flip, limits.flip)}"
-    return f"{part}. How large may each error be for {goal_text(limits.goal)} of the parts to line up?"
+    return f"{words.part(limits)}. How large may each error be for {goal_text(limits.goal)} of the parts to line up?"
 
 
 def _verdict(method: MethodLimits, limits: Limits) -> Text:
@@ -114,7 +115,7 @@ def _together(changes: Changes, pins: PinLimits | None, units: str) -> str:
     listed = []
     if changes.sources and changes.factor is not None:
         each = ", each" if len(changes.sources) > 1 else ""
-        listed.append(f"{_and(changes.sources)}{each} at {_per_cent(changes.factor)} of its size")
+        listed.append(f"{words.listed(changes.sources)}{each} at {_per_cent(changes.factor)} of its size")
     if changes.clearance is not None and pins:
         listed.append(_new_clearance(changes.clearance, pins, units))
     return "; and ".join(listed)
@@ -123,10 +124,6 @@ def _together(changes: Changes, pins: PinLimits | None, units: str) -> str:
 def _new_clearance(clearance: float, pins: PinLimits, units: str) -> str:
     what = "pin clearance" if pins.spacing is not None else "clearance of the nest"
     return f"a {what} of {length(clearance, units)} {units}, not {length(pins.clearance, units)}"
-
-
-def _and(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _per_cent(factor: float | None) -> str:
@@ -204,6 +201,6 @@ def _holes(holes: Sequence[HoleReach], units: str) -> Table:
     for hole in holes:
         largest = "nowhere" if hole.largest is None else "anywhere"
         if hole.largest is not None and math.isfinite(hole.largest):
-            largest = f"{words.in_units(hole.largest, units):.{places}f}"
-        add_row(table, hole.pair, f"{words.in_units(hole.distance, units):.{places}f}", largest)
+            largest = f"{in_units(hole.largest, units):.{places}f}"
+        add_row(table, hole.pair, f"{in_units(hole.distance, units):.{places}f}", largest)
     return table

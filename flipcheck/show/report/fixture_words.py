@@ -9,9 +9,8 @@ from flipcheck.decide.setup.steps import marked_corner
 from flipcheck.decide.wording import NOTHING, percent
 from flipcheck.job.stated import Stated
 from flipcheck.show.document.content import Items, Table, Text
-from flipcheck.show.ink import diameter_text, place
+from flipcheck.show.lengths import coordinate, diameter_text, length
 from flipcheck.show.setup_sheet.words import corner_name
-from flipcheck.show.words import length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -100,8 +99,8 @@ def _size(size: Size, units: str) -> tuple[str, ...]:
 
 def _heights(fit: PinFit, units: str) -> Iterator[str]:
     yield (
-        f"A pin sits {place(fit.depth, units)} {units} deep in the bed or deeper, one diameter, where the spoilboard"
-        " allows (common practice, no source)."
+        f"A pin sits {coordinate(fit.depth, units)} {units} deep in the bed or deeper, one diameter, where the"
+        " spoilboard allows (common practice, no source)."
     )
     for height in fit.heights:
         yield _height(height, units)
@@ -115,7 +114,7 @@ def _height(height: PinHeight, units: str) -> str:
     if not height.tallest:
         return f"Pin {height.pin} has to come out before the cut: {over} reaches over it."
     reason = f"; {over} reaches over it" if over else "; no pair of the job reaches over it"
-    tallest = f"{place(height.tallest, units)} {units}"
+    tallest = f"{coordinate(height.tallest, units)} {units}"
     return f"Pin {height.pin} stands at most {tallest} above the bed{reason} (the cutter's own radius comes on top)."
 
 
@@ -129,7 +128,7 @@ def _edges(edges: tuple[EdgeMet, ...], units: str) -> Table:
                 met.side,
                 met.edge,
                 ", ".join(met.by),
-                f"{met.axis.upper()} = {place(met.at, units)}",
+                f"{met.axis.upper()} = {coordinate(met.at, units)}",
                 _touched_at(met, units),
             )
             for met in edges
@@ -140,7 +139,7 @@ def _edges(edges: tuple[EdgeMet, ...], units: str) -> Table:
 def _touched_at(met: EdgeMet, units: str) -> str:
     if not any(name.startswith("touch") for name in met.by):
         return NOTHING
-    return f"{met.axis.upper()} = {place(met.at, units)} {'+' if met.sign > 0 else '-'} r"
+    return f"{met.axis.upper()} = {coordinate(met.at, units)} {'+' if met.sign > 0 else '-'} r"
 
 
 def _corner(corner: CornerMet, units: str) -> str:
@@ -151,7 +150,7 @@ def _corner(corner: CornerMet, units: str) -> str:
 
 
 def _point(at: Point, units: str) -> str:
-    return f"X {place(at[0], units)} Y {place(at[1], units)}"
+    return f"X {coordinate(at[0], units)} Y {coordinate(at[1], units)}"
 
 
 def _ways(sheet: FixtureSheet, units: str) -> Table:
@@ -174,7 +173,7 @@ def _ways(sheet: FixtureSheet, units: str) -> Table:
 def mistakes(sheet: FixtureSheet, units: str) -> Iterator[str]:
     """Which wrong ways look right, and what to do against them."""
     alike = [_way(way) for way in sheet.wrong_ways if way.looks_right]
-    off = [f"{_way(way)} ({place(way.off, units)} {units})" for way in sheet.wrong_ways if not way.looks_right]
+    off = [f"{_way(way)} ({coordinate(way.off, units)} {units})" for way in sheet.wrong_ways if not way.looks_right]
     goes = "goes onto the pins and looks right" if sheet.pins else "fits its place and looks right"
     if alike:
         yield f"A blank {goes} when it is {'; '.join(alike)}."
@@ -186,7 +185,7 @@ def mistakes(sheet: FixtureSheet, units: str) -> Iterator[str]:
         to = _point(sheet.move.to, units)
         yield (
             f"Better: put pin hole {sheet.move.pin} at {to} (face A up); turned about the other axis the blank then"
-            f" lies {place(sheet.move.off, units)} {units} off, plain to see."
+            f" lies {coordinate(sheet.move.off, units)} {units} off, plain to see."
         )
 
 

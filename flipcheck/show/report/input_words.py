@@ -13,9 +13,9 @@ from flipcheck.job.records import HolePair, OutlinePair, SlotPair
 from flipcheck.job.stated import Stated
 from flipcheck.job.uses import limit_of, stands_for
 from flipcheck.show.document.content import Table
-from flipcheck.show.ink import limits_of, place
+from flipcheck.show.lengths import coordinate, length, limits_of
 from flipcheck.show.sizes import in_unit, unit_of
-from flipcheck.show.words import TURNED, length
+from flipcheck.show.words import TURNED
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -51,10 +51,10 @@ def input_tables(job: Job, text: str | None) -> Iterator[Table]:
 
 
 def _head(job: Job, origins: tuple[Origin, ...]) -> Iterator[tuple[str, ...]]:
-    size = " x ".join(place(side, job.units) for side in job.blank.size)
+    size = " x ".join(coordinate(side, job.units) for side in job.blank.size)
     values = [job.title or NOTHING, job.units, goal_text(job.goal), TURNED[job.flip], f"{size} {job.units}"]
     if job.blank.skim_a:
-        values.append(f"{place(job.blank.skim_a, job.units)} {job.units}")
+        values.append(f"{coordinate(job.blank.skim_a, job.units)} {job.units}")
     for origin, value in zip(origins, values, strict=True):
         yield (origin.key, value, _line(origin), origin.note or NOTHING)
 
@@ -95,7 +95,7 @@ def _value(key: str, value: object, units: str) -> str:
     if isinstance(value, float):
         if key == "minutes":
             return f"{value:g}"
-        return f"{math.degrees(value):.4g}°" if key in ("angle", "breakout") else place(value, units)
+        return f"{math.degrees(value):.4g}°" if key in ("angle", "breakout") else coordinate(value, units)
     if isinstance(value, tuple):
         inner = ", ".join(_value(key, part, units) for part in value)
         return f"({inner})" if value and isinstance(value[0], float) else inner

@@ -13,19 +13,20 @@ from flipcheck.decide.fixture.sheet import fixture_sheet
 from flipcheck.decide.survey import survey
 from flipcheck.decide.wording import chance_text, goal_text
 from flipcheck.show import words
+from flipcheck.show.cautions import CAUTIONS
 from flipcheck.show.document.content import Items, ReportContent, Section, Text
 from flipcheck.show.document.file import write_document
 from flipcheck.show.document.picture import picture
 from flipcheck.show.drawing import drawing_size, setup_drawing
 from flipcheck.show.figures import cloud_figure, distance_figure, map_figure, methods_figure, stack_figure
-from flipcheck.show.figures.methods import methods_height
+from flipcheck.show.figures.cloud import CLOUD_SIZE, DISTANCE_SIZE
+from flipcheck.show.figures.methods import methods_size
 from flipcheck.show.figures.over_blank import map_size
+from flipcheck.show.figures.stack import stack_size
 from flipcheck.show.heights import depths_blocks, heights_blocks
 from flipcheck.show.report.fixture_words import fixture_blocks
 from flipcheck.show.report.input_words import input_tables
 from flipcheck.show.report.sections import (
-    CAUTIONS,
-    choice,
     left_out,
     methods_table,
     pair_section,
@@ -141,7 +142,7 @@ def content_of(job: Job, result: Result, *, job_text: str | None = None, file: s
     return ReportContent(
         title=job.title or "Part without a title",
         mark=_mark(result, best),
-        verdict=choice(result, advice),
+        verdict=words.choice(result, advice),
         reason=(f"Why: {advice.reason}", f"With it {verdict[0].lower()}{verdict[1:]}"),
         facts=_facts(job, result, best),
         sections=(
@@ -192,7 +193,7 @@ def _comparison(result: Result, advice: Recommendation) -> Iterator[Block]:
     yield from heights_blocks(result)
     if len(result.methods) > 1:
         alt = f"Chance of each of {len(result.methods)} methods against the goal; the numbers stand in the table above."
-        yield picture("methods-figure", alt, (7.6, methods_height(result)), partial(methods_figure, result))
+        yield picture("methods-figure", alt, methods_size(result), partial(methods_figure, result))
 
 
 def _drawings(job: Job, method: Method) -> Iterator[Block]:
@@ -226,12 +227,11 @@ def _pairs(job: Job, method: Method, best: MethodResult, seen: Survey) -> Iterat
 
 
 def _pictures(number: int, pair: PairResult, cloud: Cloud, units: str) -> Iterator[Picture]:
-    size = (7.2, 1.9 + 0.34 * max(3, len(pair.stack)))
     alt = f'Bars: what each source of error alone does at "{pair.name}"; the numbers stand in its tolerance stack.'
-    yield picture(f"pair-{number}-stack", alt, size, partial(stack_figure, pair, units))
+    yield picture(f"pair-{number}-stack", alt, stack_size(pair), partial(stack_figure, pair, units))
     if cloud.x is not None:
         alt = f'Cloud: where face B falls off face A at "{pair.name}", with the limit to scale.'
-        yield picture(f"pair-{number}-cloud", alt, (6.8, 4.4), partial(cloud_figure, cloud, pair, units))
+        yield picture(f"pair-{number}-cloud", alt, CLOUD_SIZE, partial(cloud_figure, cloud, pair, units))
     what = "how thick the web gets" if pair.web else "how far off the parts are"
     alt = f'Histogram: {what} at "{pair.name}", with limit and quantiles.'
-    yield picture(f"pair-{number}-distance", alt, (6.4, 3.6), partial(distance_figure, cloud, pair, units))
+    yield picture(f"pair-{number}-distance", alt, DISTANCE_SIZE, partial(distance_figure, cloud, pair, units))

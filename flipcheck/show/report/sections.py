@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from flipcheck.decide.wording import NOTHING, chance_text, percent, seat, share_text
 from flipcheck.show import words
 from flipcheck.show.document.content import Items, Section, Table, Text
+from flipcheck.show.lengths import length, web_limits
 from flipcheck.show.turning import turnings
-from flipcheck.show.words import length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -30,26 +30,6 @@ _ASSUMED = (
     "The blank is rigid, lies flat in both setups, and goes where its locators put it.",
     "Nothing else goes wrong: the right side up, the right zero, no chip that is not in the seating error.",
 )
-CAUTIONS = (
-    "The numbers are estimates and no promise of a safe setup: they say whether faces line up, not whether the work is"
-    " held.",
-    "Pull dowels, or know their height, and take the touch plate and its clip off, before the spindle starts. Never"
-    " reach for a pin while it turns.",
-    "The second face often holds on less material. Check the hold-down again after the turn, and clamps and stops"
-    " against the mirrored program.",
-    "Guards on. Protect eyes and ears. Take the dust away; wood dust harms the lungs.",
-    "Run the turned program once above the work. Follow the machine's manual, your local rules, and people who are"
-    " qualified.",
-)
-
-
-def choice(result: Result, advice: Recommendation) -> str:
-    """What to do, in a sentence."""
-    if advice.meets_goal:
-        return f'Take "{advice.method}".'
-    if len(result.methods) == 1:
-        return f'"{advice.method}" does not reach the goal.'
-    return f'None of the {len(result.methods)} methods reaches the goal; "{advice.method}" comes nearest.'
 
 
 def methods_table(result: Result, advice: Recommendation) -> Table:
@@ -93,8 +73,7 @@ def pairs_table(pairs: Sequence[PairResult], units: str) -> Iterator[Table]:
             caption=f"Thickness left between the faces, {units}: what 1, 5, 95 and 99 in 100 parts are below",
             heads=(*heads, "1", "5", "95", "99", "worst case ±", "RSS ±"),
             rows=tuple(
-                _pair(pair, ", ".join(words.web_limits(pair.min_web, pair.max_web, units)), wanted, units)
-                for pair in webs
+                _pair(pair, ", ".join(web_limits(pair.min_web, pair.max_web, units)), wanted, units) for pair in webs
             ),
             numbers=tuple(range(2, 11)),
         )

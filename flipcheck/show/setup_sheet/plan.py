@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from flipcheck.show.drawing.symbols import fence_bar, locator_mark, nest_mark, pair_mark, push_arrow
 from flipcheck.show.drawing.tags import Spots, points_of, rows_of
 from flipcheck.show.ink import INK, LIMIT, MUTED, PAPER, SMALL, say
-from flipcheck.show.words import in_units
+from flipcheck.show.lengths import in_units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -9,14 +9,15 @@ from typing import TYPE_CHECKING
 
 from flipcheck.decide.setup.step import Stage
 from flipcheck.decide.setup.steps import marked_corner, setup_steps
+from flipcheck.show.cautions import AT_STEPS
 from flipcheck.show.document.content import SheetContent, SheetStage, SheetStep, Table
 from flipcheck.show.document.picture import bare_picture
 from flipcheck.show.drawing.tags import rows_of
-from flipcheck.show.ink import place
+from flipcheck.show.lengths import coordinate, in_units
 from flipcheck.show.report.fixture_words import mistakes
 from flipcheck.show.setup_sheet.plan import plan_size, sheet_plan
-from flipcheck.show.setup_sheet.words import CAUTIONS, STAGES, corner_name, sentence
-from flipcheck.show.words import TURNED, WIDTH, in_units
+from flipcheck.show.setup_sheet.words import corner_name, sentence
+from flipcheck.show.words import TURNED, WIDTH
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -31,6 +32,17 @@ if TYPE_CHECKING:
 MOST_ROWS = 18
 #: Letters to a line of a column, of a name in the table there, and of a fact in the head.
 _COLUMN, _NAME, _FACT = 54, 22, 36
+#: Headings of the stages.
+_STAGES = {
+    Stage.PREPARE: "Prepare",
+    Stage.ZERO_A: "Lay down and zero, face A up",
+    Stage.CUT_A: "Cut face A",
+    Stage.TURN: "Turn over",
+    Stage.SEAT: "Seat, face B up",
+    Stage.ZERO_B: "Zero face B",
+    Stage.PROVE: "Prove",
+    Stage.CUT_B: "Cut face B",
+}
 _FACE_A = (Stage.PREPARE, Stage.ZERO_A, Stage.CUT_A)
 
 
@@ -86,7 +98,7 @@ def _folded(texts: Iterable[str], width: int) -> int:
 
 
 def _facts(job: Job, method: Method) -> tuple[tuple[str, str], ...]:
-    size = " x ".join(place(side, job.units) for side in job.blank.size)
+    size = " x ".join(coordinate(side, job.units) for side in job.blank.size)
     return (
         ("Method", f"{method.name} ({method.kind})"),
         ("Turn", TURNED[job.flip]),
@@ -99,9 +111,9 @@ def _stages(steps: Sequence[Step], units: str) -> Iterator[SheetStage]:
     numbered = list(enumerate(steps, start=1))
     for stage in dict.fromkeys(step.stage for step in steps):
         yield SheetStage(
-            STAGES[stage],
+            _STAGES[stage],
             tuple(
-                SheetStep(number, sentence(step, units), tuple(CAUTIONS[caution] for caution in step.cautions))
+                SheetStep(number, sentence(step, units), tuple(AT_STEPS[caution] for caution in step.cautions))
                 for number, step in numbered
                 if step.stage is stage
             ),
@@ -142,7 +154,7 @@ def _row(tag: str, name: str, a: Point | None, b: Point | None, units: str, deci
 
 def _decimals(places: Sequence[float], units: str) -> int:
     """As few decimals as write every place as `ink.place` does, so that the points stand in line."""
-    return max((len(place(value, units).partition(".")[2]) for value in places), default=0)
+    return max((len(coordinate(value, units).partition(".")[2]) for value in places), default=0)
 
 
 def _both(sheet: FixtureSheet, units: str) -> Iterator[tuple[str, str, Point | None, Point | None]]:
@@ -159,7 +171,9 @@ def _both(sheet: FixtureSheet, units: str) -> Iterator[tuple[str, str, Point | N
 def _notes(sheet: FixtureSheet, units: str) -> Iterator[str]:
     for level in sheet.levels:
         cuts = (("A", level.a, sheet.a.zero_z), ("B", level.b, sheet.b.zero_z))
-        told = (f"{place(z, units)} {units} from the {zero} for face {face}" for face, z, zero in cuts if z is not None)
+        told = (
+            f"{coordinate(z, units)} {units} from the {zero} for face {face}" for face, z, zero in cuts if z is not None
+        )
         yield f'Z at the bottom of "{level.pair}": {", ".join(told)}.'
     yield from mistakes(sheet, units)
 

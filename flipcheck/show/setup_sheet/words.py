@@ -1,44 +1,18 @@
-"""What is said of each step of a setup sheet, and of each caution."""
+"""What is said of each step of a setup sheet."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from flipcheck.decide.setup.step import Action, Caution, Spot, Stage
+from flipcheck.decide.setup.step import Action, Spot, Stage
 from flipcheck.job.stated import Stated
-from flipcheck.show.ink import limits_of, place
-from flipcheck.show.words import length
+from flipcheck.show.lengths import coordinate, length, limits_of
+from flipcheck.show.words import listed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from flipcheck.decide.setup.step import Step
-
-STAGES = {
-    Stage.PREPARE: "Prepare",
-    Stage.ZERO_A: "Lay down and zero, face A up",
-    Stage.CUT_A: "Cut face A",
-    Stage.TURN: "Turn over",
-    Stage.SEAT: "Seat, face B up",
-    Stage.ZERO_B: "Zero face B",
-    Stage.PROVE: "Prove",
-    Stage.CUT_B: "Cut face B",
-}
-
-CAUTIONS = {
-    Caution.BODY: "Eyes and ears protected, guards on, dust taken away, nothing loose near the spindle.",
-    Caution.RULES: "Follow the machine's manual and your local rules.",
-    Caution.CLAMPS: "Clamps and screws clear of the cuts of both faces.",
-    Caution.CLAMPS_MIRRORED: "Check clamps and stops against the mirrored program.",
-    Caution.LOOSE: "No piece may come loose: leave tabs or a skin.",
-    Caution.PINS_OUT: (
-        "Dowels out, or their height known and below every cut, before the spindle starts."
-        " Never reach for a pin while it turns."
-    ),
-    Caution.PLATE_OFF: "Touch plate and its clip off before the spindle starts.",
-    Caution.SPINDLE_OFF: "The spindle must not be able to start.",
-    Caution.LESS_MATERIAL: "It holds on less material now: pull at it before the spindle starts.",
-}
 
 #: Steps that are said the same way whatever the job.
 _FIXED = {
@@ -73,11 +47,11 @@ def corner_name(corner: Sequence[str]) -> str:
 def _mm(value: float | None, units: str) -> str:
     if isinstance(value, Stated) and value.half:
         return f"{value.name} ({limits_of(value, units)} {units})"
-    return f"{place(value or 0.0, units)} {units}"
+    return f"{coordinate(value or 0.0, units)} {units}"
 
 
 def _at(spot: Spot, units: str) -> str:
-    return f"X {place(spot.at[0], units)} Y {place(spot.at[1], units)}"
+    return f"X {coordinate(spot.at[0], units)} Y {coordinate(spot.at[1], units)}"
 
 
 def _edge(step: Step) -> str:
@@ -86,19 +60,18 @@ def _edge(step: Step) -> str:
 
 
 def _each(step: Step, units: str) -> str:
-    *most, last = (_at(spot, units) for spot in step.spots)
-    return f"{', '.join(most)} and {last}" if most else last
+    return listed([_at(spot, units) for spot in step.spots])
 
 
 def _along(step: Step, units: str, spot: int = 0) -> str:
     """Where along an edge a spot lies, on the axis that the edge does not fix."""
     x, y = step.spots[spot].at
-    return f"Y {place(y, units)}" if step.side in ("left", "right") else f"X {place(x, units)}"
+    return f"Y {coordinate(y, units)}" if step.side in ("left", "right") else f"X {coordinate(x, units)}"
 
 
 def _thickness(step: Step, units: str) -> str:
-    allowed = f" ±{place(step.limit, units)}" if step.limit else ""
-    size = f"{place(step.size or 0.0, units)}{allowed} {units}"
+    allowed = f" ±{coordinate(step.limit, units)}" if step.limit else ""
+    size = f"{coordinate(step.size or 0.0, units)}{allowed} {units}"
     return f"Measure the thickness at four places or more: it should be {size}. Found ______"
 
 
@@ -133,7 +106,7 @@ def _push_pins(step: Step, units: str) -> str:
 
 def _set_fence(step: Step, units: str) -> str:
     assert step.axis is not None
-    face = f"its face at {step.axis.upper()} {place(step.at or 0.0, units)}"
+    face = f"its face at {step.axis.upper()} {coordinate(step.at or 0.0, units)}"
     bears = f"The blank bears on it at {_along(step, units, 0)} and {_along(step, units, 1)}."
     if step.detail == "hand":
         return f"Set the fence on the {step.side} side, {face}. {bears}"
@@ -142,7 +115,7 @@ def _set_fence(step: Step, units: str) -> str:
 
 def _set_stop(step: Step, units: str) -> str:
     assert step.axis is not None
-    where = f"its face at {step.axis.upper()} {place(step.at or 0.0, units)}, {_along(step, units)}"
+    where = f"its face at {step.axis.upper()} {coordinate(step.at or 0.0, units)}, {_along(step, units)}"
     if step.detail == "stays":
         return f"Leave the stop on the {step.side} side: it meets the {step.edge} edge."
     if step.detail == "moved":
@@ -188,7 +161,7 @@ def _touch(step: Step, units: str) -> str:
     assert step.axis is not None
     axis, sign = step.axis.upper(), "+" if step.sign > 0 else "-"
     half = "half the bit (bit ______)" if step.detail == "bit" else "the stylus radius"
-    at = f"{place(step.at or 0.0, units)} {sign} {half}"
+    at = f"{coordinate(step.at or 0.0, units)} {sign} {half}"
     return f"Touch {_edge(step)} at {_along(step, units)}: {axis} there is {at}."
 
 
@@ -197,7 +170,7 @@ def _middle(step: Step, units: str) -> str:
     pair = "left and right" if step.axis == "x" else "front and back"
     return (
         f"Touch both the {pair} side at {_along(step, units)}:"
-        f" {step.axis.upper()} half-way between them is {place(step.at or 0.0, units)}."
+        f" {step.axis.upper()} half-way between them is {coordinate(step.at or 0.0, units)}."
     )
 
 
@@ -219,7 +192,7 @@ def _zero_xy(step: Step, _units: str) -> str:
 def _box(step: Step, units: str) -> str:
     """From one corner to the other, along both axes."""
     (x1, y1), (x2, y2) = (spot.at for spot in step.spots)
-    ends = (place(value, units) for value in (x1, x2, y1, y2))
+    ends = (coordinate(value, units) for value in (x1, x2, y1, y2))
     return "X {} to {}, Y {} to {}".format(*ends)
 
 

@@ -10,10 +10,12 @@ from rich.text import Text
 
 from flipcheck.decide.wording import NOTHING, chance_text, goal_text
 from flipcheck.show import words
+from flipcheck.show.cautions import CAUTION
+from flipcheck.show.lengths import length
 from flipcheck.show.sweep import words as sweep_words
 from flipcheck.show.sweep.words import between_steps, value_text
 from flipcheck.show.tables import add_row, gap, laid_out, table_of, title
-from flipcheck.show.words import WIDTH, length
+from flipcheck.show.words import WIDTH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,7 +46,7 @@ def sweep_text(sweep: Sweep) -> Group:
         *gap(
             Text(f"Left out, counted as zero: {', '.join(sweep.left_out) or 'nothing'}."),
             Text(sweep_words.trials(sweep)),
-            Text(words.CAUTION),
+            Text(CAUTION),
         ),
     )
 
