@@ -72,7 +72,7 @@ def sheet(
 ) -> None:
     """One page to take to the machine: what to do in which order, with tick boxes."""
     with told_plainly():
-        from flipcheck.show.report.report import write_sheet
+        from flipcheck.show.setup_sheet.file import write_sheet
 
         read, text = job_and_text(job, quiet)
         page_of_steps = write_sheet(read, output, method, job_text=text, force=force)

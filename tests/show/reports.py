@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
+from flipcheck.decide.compare import compare
 from flipcheck.decide.fixture.sheet import fixture_sheet
 from flipcheck.job.reader import built_in, parse_job
 from flipcheck.job.records import Job
 from flipcheck.show.document.content import ReportContent, SheetContent
 from flipcheck.show.document.html import report_html
-from flipcheck.show.report.report import report_content
+from flipcheck.show.report.report import content_of
 from flipcheck.show.setup_sheet.sheet import sheet_content
 from tests.job.sample import changed
 
@@ -26,6 +28,11 @@ TEXT = changed(
     ('name = "rail"', f'name = "{LONG_METHOD}"'),
 )
 TRIALS = 16_384
+
+
+def report_content(job: Job, *, trials: Any = "auto", rng: int = 1, **text: str) -> ReportContent:
+    """A report on a job worked out by all its methods."""
+    return content_of(job, compare(job, trials=trials, rng=rng), **text)
 
 
 @cache

@@ -21,6 +21,14 @@ RIM = {"name": "rim", "kind": "outline", "points": [[20.0, 20.0], [80.0, 20.0], 
 WEB = {"name": "web", "kind": "web", "at": [50.0, 70.0], "depth_a": 5.0, "depth_b": 4.0, "min_web": 2.0}
 BOLT = {"name": "bolt", "kind": "hole", "at": [20.0, 30.0], "bolt": 4.0, "hole_a": 4.5, "hole_b": 5.0}
 
+OUTLINE = {
+    "name": "outline",
+    "kind": "nest",
+    "clearance": 0.4,
+    "outline": "with face A",
+    "rectangle": [[10.0, 15.0], [150.0, 100.0]],
+}
+
 METHODS = {
     "pins": PINS,
     "pins beforehand, pushed": PINS | {"holes": "beforehand", "pins": [[14.0, 20.0], [100.0, 55.0]], "push": "back"},
@@ -32,6 +40,9 @@ METHODS = {
     "probe": PROBE | {"spacing": 60.0},
     "probe, middles, same side": PROBE | {"middle": ["x", "y"], "angle": "by eye", "after_flip": "same side"},
     "probe on a fence": PROBE | {"angle": "fence", "fence": "left", "contacts": [20.0, 90.0], "corner": "back-right"},
+    "nest": {"name": "nest", "kind": "nest", "clearance": 0.4, "push": "back-left", "after_flip": "second pocket"},
+    "outline in a nest": OUTLINE | {"after_flip": "second pocket"},
+    "bores": {"name": "bores", "kind": "bores", "bores": [[10.0, 50.0], [100.0, 50.0]], "diameter": 8.0},
 }
 
 
@@ -130,6 +141,21 @@ def test_setup_b_shows_the_blank_turned(flip, seat, corner):
     assert corner == tuple(tagged(b, "datum").get_xy()[0])
     assert "front-left of A" in words(a)
     assert "front-left of A" in words(b)
+
+
+def test_an_outline_that_is_cut_with_face_a():
+    """Setup A shows where it will be, setup B that it lies alone in the nest, with its own corner marked."""
+    a, b = (plan(OUTLINE, face) for face in ("A", "B"))
+
+    assert ((0.0, 0.0), 180.0, 110.0) == corner_and_sides(tagged(a, "blank"))
+    assert ((10.0, 15.0), 140.0, 85.0) == corner_and_sides(tagged(a, "outline"))
+    assert ((30.0, 15.0), 140.0, 85.0) == corner_and_sides(tagged(b, "blank"))
+    assert ((0.0, 0.0), 180.0, 110.0) == corner_and_sides(tagged(b, "outline"))
+    assert (170.0, 15.0) == tuple(tagged(b, "datum").get_xy()[0])
+
+
+def corner_and_sides(rectangle):
+    return rectangle.get_xy(), rectangle.get_width(), rectangle.get_height()
 
 
 def test_the_marked_corner_stays_inside():

@@ -12,11 +12,11 @@ from flipcheck.decide.results import Distribution
 from flipcheck.decide.zero_z import ZeroAdvice
 from flipcheck.show.heights import CAPTION
 from flipcheck.show.plain import to_json
-from flipcheck.show.report.report import report_content
 from flipcheck.show.text import to_text
 from flipcheck.show.zero_words import where_to_zero
 from flipcheck.stack.intervals import Chance
 from tests.make import PINS, make_job
+from tests.show.reports import report_content
 from tests.show.results import comparison, method, probe, result, web
 
 if TYPE_CHECKING:

@@ -14,7 +14,8 @@ from pypdf import PdfReader
 from flipcheck.errors import FlipcheckError
 from flipcheck.job.reader import built_in
 from flipcheck.show.document.pdf import report_pdf, sheet_pdf
-from flipcheck.show.report.report import write_report, write_sheet
+from flipcheck.show.report.report import write_report
+from flipcheck.show.setup_sheet.file import write_sheet
 from flipcheck.show.setup_sheet.sheet import sheet_text
 from tests.make import PINS, hole, make_job
 from tests.show.reports import (

@@ -17,10 +17,11 @@ from flipcheck.job.records import Job
 from flipcheck.show.document.content import Items, Picture, ReportContent, Section, Table
 from flipcheck.show.document.content import Text as Paragraph
 from flipcheck.show.document.html import report_html, sheet_html
-from flipcheck.show.report.report import content_of, report_content, write_report, write_sheet
+from flipcheck.show.report.report import content_of, write_report
+from flipcheck.show.setup_sheet.file import write_sheet
 from flipcheck.show.setup_sheet.sheet import MOST_ROWS, sheet_text
 from tests.make import PINS, PROBE, hole, make_job
-from tests.show.reports import METHOD, TEXT, TITLE, TRIALS, awkward, content, html, sheet
+from tests.show.reports import METHOD, TEXT, TITLE, TRIALS, awkward, content, html, report_content, sheet
 
 GOLDEN = Path(__file__).parents[1] / "golden"
 VOID = {"meta", "link", "input", "br", "img"}

@@ -10,7 +10,7 @@ from flipcheck.job.records import Job
 from flipcheck.show.document.content import Table
 from flipcheck.show.report.fixture_words import fixture_blocks
 from flipcheck.show.report.input_words import input_tables
-from flipcheck.show.report.report import write_sheet
+from flipcheck.show.setup_sheet.file import write_sheet
 from tests.job.sample import changed
 
 TEXT = changed(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +15,18 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
 _KINDS = {".html": "html", ".pdf": "pdf"}
+
+
+def made_from(job_text: str | None, file: str | None = None) -> str:
+    """The last line of a document: version, and the checksum that tells which text of the job it was made from."""
+    from flipcheck import __version__
+
+    parts = [f"flipcheck {__version__}"]
+    if file:
+        parts.append(f"job {Path(file).name}")
+    if job_text is not None:
+        parts.append(f"SHA-256 of the job {hashlib.sha256(job_text.encode()).hexdigest()}")
+    return ", ".join(parts)
 
 
 @contextmanager

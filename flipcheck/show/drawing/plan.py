@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING
 
 from flipcheck.decide.fixture.layout import layouts
 from flipcheck.flip.frames import NORMALS
+from flipcheck.flip.nest import nested
+from flipcheck.job.records import NestMethod
+from flipcheck.show.drawing.blank import blank_mark, dashed_outline, is_cut_out, marked_at, part_corners
 from flipcheck.show.drawing.ordinates import ordinates, reach
 from flipcheck.show.drawing.symbols import BAR, fence_bar, locator_mark, nest_mark, pair_mark, push_arrow
 from flipcheck.show.drawing.table import Table
 from flipcheck.show.drawing.tags import Spots, points_of, rows_of
-from flipcheck.show.ink import INK, LIMIT, MARGIN, MUTED, PAPER, POINTS_PER_INCH, SMALL, fit, room, say, title
+from flipcheck.show.ink import INK, LIMIT, MARGIN, MUTED, POINTS_PER_INCH, SMALL, fit, room, say, title
 from flipcheck.show.lengths import coordinate, in_units
 from flipcheck.show.words import TURNED
 
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
     from flipcheck.decide.fixture.layout import Layout
     from flipcheck.flip.frames import Face, Point
     from flipcheck.job.records import Job, Method
+    from flipcheck.show.drawing.blank import Corners
 
 #: The plan on paper, points: its longest side, and the least of its shortest where that does not make it longer still.
 _LONGEST, _LONGEST_OF_ALL, _SHORTEST = 330.0, 500.0, 110.0
@@ -40,7 +44,7 @@ def setup_drawing(job: Job, method: Method, face: Face, ax: Axes) -> Axes:
     one = in_units(1.0, job.units)
     size = (one * layout.placing.size[0], one * layout.placing.size[1])
     rows = rows_of(layout, job.units)
-    table = Table(rows, _notes(method, layout), job.units)
+    table = Table(rows, _notes(job, method, layout), job.units)
     points = points_of(rows)
     xs, ys = ({0.0, layout.placing.size[axis], *(at[axis] for at in points)} for axis in (0, 1))
     left, below = reach(list(ys), job.units), reach(list(xs), job.units)
@@ -51,14 +55,16 @@ def setup_drawing(job: Job, method: Method, face: Face, ax: Axes) -> Axes:
     fit(ax, (scale * size[0], scale * size[1]), left, above)
     ax.set(xlim=(0.0, size[0]), ylim=(0.0, size[1]))
     ax.set_axis_off()
-    _blank(ax, layout, size, scale)
+    blank_mark(ax, layout, job.units, scale)
+    if outline := _outline(job, method, layout):
+        dashed_outline(ax, outline)
     _flip_line(ax, layout, job.units, scale)
     _locators(ax, layout, job.units, size, scale)
     for pair in layout.pairs:
         pair_mark(ax, pair, job.units, scale)
     ordinates(ax, list(xs), job.units, scale, along_x=True)
     ordinates(ax, list(ys), job.units, scale, along_x=False)
-    _texts(ax, layout, points, one, scale)
+    _texts(ax, layout, points, job.units, scale)
     _axes_arrows(ax, scale)
     table.draw(ax, _RIGHT[job.flip], height - above)
     return ax
@@ -72,7 +78,7 @@ def drawing_size(job: Job, method: Method) -> tuple[float, float]:
         scale = max(_LONGEST / max(length, depth), _SHORTEST / min(length, depth))
         scale = min(scale, _LONGEST_OF_ALL / max(length, depth))
         rows = rows_of(layout, job.units)
-        table = Table(rows, _notes(method, layout), job.units)
+        table = Table(rows, _notes(job, method, layout), job.units)
         points = points_of(rows)
         left, below = (reach([*(at[axis] for at in points), layout.placing.size[axis]], job.units) for axis in (1, 0))
         widths.append(left + scale * length + _RIGHT[job.flip] + table.width + _AROUND)
@@ -87,57 +93,42 @@ def _below(job: Job, layout: Layout) -> list[str]:
     return [head, f"Seen from above, front of the machine at the bottom; {turn} about the flip line."]
 
 
-def _notes(method: Method, layout: Layout) -> list[str]:
+def _notes(job: Job, method: Method, layout: Layout) -> list[str]:
     """What the plan cannot show."""
+    roles = {one.role for one in layout.locators}
+    rings = any(pair.kind == "hole" and pair.diameter is None for pair in layout.pairs)
+    kinds = {pair.kind for pair in layout.pairs}
     where = "the bed" if layout.zero_z == "bed" else "top of the blank"
-    notes = [f"X and Y count from the front-left corner of the blank as it lies. Z zero on {where}."]
-    notes.append("Black triangle: the corner of the blank that is front-left with face A up.")
-    if layout.kind == "pins" and layout.face == "A" and any(one.role == "pin hole" for one in layout.locators):
-        through = getattr(method, "bed_holes", "") == "same stroke"
-        notes.append("P: cut in this setup" + (", bored through the blank into the bed." if through else "."))
-    if layout.push:
-        notes.append(f"Push the blank towards the {' and the '.join(layout.push)} before clamping.")
-    if layout.nest:
-        notes.append("W: walls of the nest, cut into the bed; hatched, and not to scale across.")
-    if layout.kind == "bores":
-        notes.append(f"B: {_bores(method, layout)}")
-    if any(one.role == "touch" for one in layout.locators):
-        notes.append("T: touched off; work zero where the touches find the edges.")
-    if any(pair.kind == "hole" and pair.diameter is None for pair in layout.pairs):
-        notes.append("A dashed ring stands for a hole of a size that the job does not give.")
-    if any(pair.kind == "slot" for pair in layout.pairs):
-        notes.append("A slot is drawn at its angle, not at its length.")
-    if any(pair.kind == "web" for pair in layout.pairs):
-        notes.append("A dashed square marks where a web is looked at.")
-    return notes
+    through = ", bored through the blank into the bed" if getattr(method, "bed_holes", "") == "same stroke" else ""
+    notes = [
+        (True, f"X and Y count from the front-left corner of the blank as it lies. Z zero on {where}."),
+        (True, "Black triangle: the corner of the blank that is front-left with face A up."),
+        (_outline(job, method, layout), "Dashed: the outline, which is cut last in this setup."),
+        (is_cut_out(layout), "Dashed: the blank before its outline was cut in setup A."),
+        ("pin hole" in roles, f"P: cut in this setup{through}."),
+        (layout.push, f"Push the blank towards the {' and the '.join(layout.push)} before clamping."),
+        (layout.nest, "W: walls of the nest, cut into the bed; hatched, and not to scale across."),
+        (layout.kind == "bores", f"B: {_bores(method, layout)}"),
+        ("touch" in roles, "T: touched off; work zero where the touches find the edges."),
+        (rings, "A dashed ring stands for a hole of a size that the job does not give."),
+        ("slot" in kinds, "A slot is drawn at its angle, not at its length."),
+        ("web" in kinds, "A dashed square marks where a web is looked at."),
+    ]
+    return [text for holds, text in notes if holds]
+
+
+def _outline(job: Job, method: Method, layout: Layout) -> Corners | None:
+    """The outline that is cut out of the blank in this setup."""
+    if not isinstance(method, NestMethod) or layout.nest is not None:
+        return None
+    first, last = (layout.placing.to_machine(corner) for corner in nested(method, job.blank))
+    one = in_units(1.0, job.units)
+    return (one * first[0], one * first[1]), (one * last[0], one * last[1])
 
 
 def _bores(method: Method, layout: Layout) -> str:
     cut = layout.face == "A" and getattr(method, "holes", "") == "with face A"
     return "bored in this setup." if cut else "touched off on four sides each."
-
-
-def _blank(ax: Axes, layout: Layout, size: Point, scale: float) -> None:
-    """The outline, a pale letter for the face that is up, and the triangle at the same corner of the blank."""
-    from matplotlib.patches import Polygon, Rectangle
-
-    ax.add_patch(
-        Rectangle((0, 0), *size, facecolor=PAPER, edgecolor=INK, linewidth=1.5, zorder=1, clip_on=False, gid="blank")
-    )
-    tall = min(size) * scale
-    middle = (0.5 * size[0], 0.5 * size[1])
-    letter = max(9.0, min(110.0, 0.55 * tall))
-    say(ax, middle, layout.face, size=letter, color="#e8e1d2", ha="center", va="center", fontweight="bold", zorder=1.5)
-    x, y = _datum(layout, size)
-    side = min(12.0, 0.2 * tall) / scale
-    corners = [(x, y), (x + math.copysign(side, size[0] - 2 * x), y), (x, y + math.copysign(side, size[1] - 2 * y))]
-    ax.add_patch(Polygon(corners, closed=True, facecolor=INK, edgecolor=INK, zorder=5, clip_on=False, gid="datum"))
-
-
-def _datum(layout: Layout, size: Point) -> Point:
-    """The marked corner in the units of the axes."""
-    x, y = layout.datum
-    return size[0] if x > 0.0 else 0.0, size[1] if y > 0.0 else 0.0
 
 
 def _flip_line(ax: Axes, layout: Layout, units: str, scale: float) -> None:
@@ -147,7 +138,7 @@ def _flip_line(ax: Axes, layout: Layout, units: str, scale: float) -> None:
     (x1, y1), (x2, y2) = ((in_units(x, units), in_units(y, units)) for x, y in layout.flip_line)
     length = math.hypot(x2 - x1, y2 - y1)
     ux, uy = (x2 - x1) / length, (y2 - y1) / length
-    out = 16.0 / scale
+    out = (16.0 + (BAR if layout.nest else 0.0)) / scale
     ax.plot(
         [x1 - 0.5 * ux * out, x2 + ux * out],
         [y1 - 0.5 * uy * out, y2 + uy * out],
@@ -195,25 +186,28 @@ def _locators(ax: Axes, layout: Layout, units: str, size: Point, scale: float) -
         push_arrow(ax, side, size, scale)
 
 
-def _texts(ax: Axes, layout: Layout, points: dict[Point, str], one: float, scale: float) -> None:
-    """Tags, the names of the edges and of the marked corner, each in a free spot; `one` mm is so long on the axes."""
+def _texts(ax: Axes, layout: Layout, points: dict[Point, str], units: str, scale: float) -> None:
+    """Tags, the names of the edges and of the marked corner, each in a free spot."""
+    one = in_units(1.0, units)
     size = (one * layout.placing.size[0], one * layout.placing.size[1])
     spots = Spots(ax, scale, size)
     spots.keep_clear_of(layout, one)
-    datum = _datum(layout, size)
+    part = part_corners(layout, units)
+    datum = marked_at(layout, part)
     spots.keep_clear(datum, 8.0)
+    (x1, y1), (x2, y2) = part
     ends = {
-        "front": ((0.0, 0.0), (size[0], 0.0)),
-        "back": ((0.0, size[1]), size),
-        "left": ((0.0, 0.0), (0.0, size[1])),
-        "right": ((size[0], 0.0), size),
+        "front": ((x1, y1), (x2, y1)),
+        "back": ((x1, y2), (x2, y2)),
+        "left": ((x1, y1), (x1, y2)),
+        "right": ((x2, y1), (x2, y2)),
     }
     inwards = {locator.machine: NORMALS[locator.side] for locator in layout.locators if locator.side is not None}
     for (x, y), tag in points.items():
         nx, ny = inwards.get((x, y), (-1.0, -1.0))
         spots.write(tag, (one * x, one * y), first=(-nx, -ny), color=INK if tag[0].isdigit() else LIMIT)
     spots.write_if_free("front-left of A", datum)
-    if min(size) * scale > 70.0:
+    if min(x2 - x1, y2 - y1) * scale > 70.0:
         for side, edge in layout.edges.items():
             nx, ny = NORMALS[side]
             spots.along(f"{edge} edge", ends[side], (-nx, -ny), MUTED)

@@ -141,8 +141,8 @@ class Spots:
         boxes = []
         for out in ((11.0, 8.0), (17.0, 3.0), (4.0, 16.0), (26.0, 3.0), (4.0, 26.0)):
             x, y = (
-                at * self._scale + (move + 0.5 * extent) * (1.0 if at == 0.0 else -1.0)
-                for at, move, extent in zip(corner, out, (width, height), strict=True)
+                at * self._scale + (move + 0.5 * extent) * (1.0 if at < 0.5 * side else -1.0)
+                for at, move, extent, side in zip(corner, out, (width, height), self._size, strict=True)
             )
             boxes.append((x - 0.5 * width, y - 0.5 * height, x + 0.5 * width, y + 0.5 * height))
         best = min(boxes, key=self._cost)

@@ -67,7 +67,8 @@ def map_figure(map: BlankMap, job: Job, ax: Axes, method: Method | None = None) 
     below = [f'by "{layout.method}": 95 in 100 parts within {told}']
     out = _reach_out(layout)
     ax.tick_params(pad=3.0 + out)
-    above = title(ax, "How far off a hole would be, anywhere on the blank", below, left=_LEFT + out)
+    head = "How far off a hole would be, anywhere on the blank"
+    above = title(ax, head, below, left=_LEFT + out, up=7.0 + out)
     _marks(ax, layout, units, (_LEFT + out, above, _BELOW + out), numbers or [])
     return ax
 
@@ -133,5 +134,5 @@ def map_size(job: Job, method: Method) -> tuple[float, float]:
     rows, out = [row for row in rows_of(layout, job.units) if row.name], _reach_out(layout)
     listed = sum(2.0 * _PITCH + 3.0 for _ in rows)
     width = scale * job.blank.length + _LEFT + out + _LIST
-    height = max(scale * job.blank.width + _BELOW + out, listed) + _ABOVE
+    height = max(scale * job.blank.width + _BELOW + out, listed) + _ABOVE + out
     return (width + 2.0 * MARGIN) / POINTS_PER_INCH, (height + 2.0 * MARGIN) / POINTS_PER_INCH

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from flipcheck.decide.check import method_named
@@ -15,7 +13,7 @@ from flipcheck.decide.wording import chance_text, goal_text
 from flipcheck.show import words
 from flipcheck.show.cautions import CAUTIONS
 from flipcheck.show.document.content import Items, ReportContent, Section, Text
-from flipcheck.show.document.file import write_document
+from flipcheck.show.document.file import made_from, write_document
 from flipcheck.show.document.picture import picture
 from flipcheck.show.drawing import drawing_size, setup_drawing
 from flipcheck.show.figures import cloud_figure, distance_figure, map_figure, methods_figure, stack_figure
@@ -33,7 +31,7 @@ from flipcheck.show.report.sections import (
     pairs_table,
     uncertainty,
 )
-from flipcheck.show.setup_sheet.sheet import places_table, sheet_content, sheet_text
+from flipcheck.show.setup_sheet.sheet import places_table, sheet_content
 
 if TYPE_CHECKING:
     import os
@@ -91,44 +89,6 @@ def write_report(
     return result
 
 
-def write_sheet(
-    job: Job,
-    path: str | os.PathLike[str] | None = None,
-    method: str | None = None,
-    *,
-    job_text: str | None = None,
-    force: bool = False,
-) -> str:
-    """The setup sheet of a method (the first of the job, unless named) as text; written to a file where one is given.
-
-    Raises
-    ------
-    FlipcheckError: as for `write_report`.
-    JobError: if the job has no method of that name.
-    """
-    chosen = job.methods[0] if method is None else method_named(job, method)
-    if path is None:
-        return sheet_text(sheet_content(job, chosen, fixture_sheet(job, chosen), _foot(job_text)))
-    with write_document(path, force=force) as (kind, write):
-        content = sheet_content(job, chosen, fixture_sheet(job, chosen), _foot(job_text))
-        if kind == "html":
-            from flipcheck.show.document.html import sheet_html
-
-            write(sheet_html(content).encode())
-        else:
-            from flipcheck.show.document.pdf import sheet_pdf
-
-            write(sheet_pdf(content))
-    return sheet_text(content)
-
-
-def report_content(
-    job: Job, *, trials: Trials = "auto", rng: RngLike = 1, job_text: str | None = None, file: str | None = None
-) -> ReportContent:
-    """Work out a job by all its methods and say everything about the recommended one; parameters as `write_report`."""
-    return content_of(job, compare(job, trials=trials, rng=rng), job_text=job_text, file=file)
-
-
 def content_of(job: Job, result: Result, *, job_text: str | None = None, file: str | None = None) -> ReportContent:
     """A report on a comparison that was made."""
     advice = result.recommendation
@@ -137,7 +97,7 @@ def content_of(job: Job, result: Result, *, job_text: str | None = None, file: s
     best = next(method for method in result.methods if method.name == advice.method)
     method = method_named(job, best.name)
     sheet = fixture_sheet(job, method, best)
-    foot = _foot(job_text, file)
+    foot = made_from(job_text, file)
     verdict = words.verdict(best, result.goal)
     return ReportContent(
         title=job.title or "Part without a title",
@@ -173,18 +133,6 @@ def _facts(job: Job, result: Result, best: MethodResult) -> tuple[tuple[str, str
         ("Decided by", words.decided_by(best).split("\n")[0]),
         ("Trial parts", f"{words.whole(result.trials)}, seed {result.seed}"),
     )
-
-
-def _foot(job_text: str | None, file: str | None = None) -> str:
-    """Version, and the checksum that tells which text of the job this was made from."""
-    from flipcheck import __version__
-
-    parts = [f"flipcheck {__version__}"]
-    if file:
-        parts.append(f"job {Path(file).name}")
-    if job_text is not None:
-        parts.append(f"SHA-256 of the job {hashlib.sha256(job_text.encode()).hexdigest()}")
-    return ", ".join(parts)
 
 
 def _comparison(result: Result, advice: Recommendation) -> Iterator[Block]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from flipcheck.show.drawing.blank import blank_mark, is_cut_out
 from flipcheck.show.drawing.symbols import fence_bar, locator_mark, nest_mark, pair_mark, push_arrow
 from flipcheck.show.drawing.tags import Spots, points_of, rows_of
-from flipcheck.show.ink import INK, LIMIT, MUTED, PAPER, SMALL, say
+from flipcheck.show.ink import INK, LIMIT, MUTED, SMALL, say
 from flipcheck.show.lengths import in_units
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def sheet_plan(layout: Layout, units: str, ax: Axes) -> Axes:
     width, height = (side / scale for side in plan_size(layout))
     ax.set(xlim=(0.5 * (size[0] - width), 0.5 * (size[0] + width)))
     ax.set(ylim=(0.5 * (size[1] - height), 0.5 * (size[1] + height)))
-    _blank(ax, layout, size, scale)
+    blank_mark(ax, layout, units, scale)
     _flip_line(ax, layout, one, scale)
     for side, role in {one.side: one.role for one in layout.locators if one.role in ("fence", "rail")}.items():
         if side is not None:
@@ -55,20 +56,6 @@ def sheet_plan(layout: Layout, units: str, ax: Axes) -> Axes:
 def _scale(size: Point) -> float:
     """Points to a unit."""
     return min(_ROOM[0] / size[0], _ROOM[1] / size[1])
-
-
-def _blank(ax: Axes, layout: Layout, size: Point, scale: float) -> None:
-    """The outline, a pale letter for the face that is up, and the triangle at the marked corner."""
-    from matplotlib.patches import Polygon, Rectangle
-
-    ax.add_patch(Rectangle((0, 0), *size, facecolor=PAPER, edgecolor=INK, linewidth=1.3, zorder=1))
-    letter = 0.55 * min(size) * scale
-    middle = (0.5 * size[0], 0.47 * size[1])
-    say(ax, middle, layout.face, size=letter, color="#e8e1d2", ha="center", va="center", fontweight="bold", zorder=1.5)
-    x, y = (size[axis] if layout.datum[axis] > 0.0 else 0.0 for axis in (0, 1))
-    side = min(11.0, 0.25 * min(size) * scale) / scale
-    corners = [(x, y), (x + math.copysign(side, size[0] - 2 * x), y), (x, y + math.copysign(side, size[1] - 2 * y))]
-    ax.add_patch(Polygon(corners, closed=True, facecolor=INK, edgecolor=INK, zorder=7))
 
 
 def _flip_line(ax: Axes, layout: Layout, one: float, scale: float) -> None:
@@ -100,8 +87,8 @@ def _edge_name(ax: Axes, layout: Layout, side: Side, size: Point, one: float) ->
     share = max((0.5, 0.78, 0.22), key=lambda at: min((abs(at - other) for other in there), default=1.0))
     if side == "front" and not there:
         share = 0.24
-    fence = any(locator.side == side and locator.role in ("fence", "rail", "wall") for locator in layout.locators)
-    out = 21.0 if fence else 10.0
+    beside = {locator.role for locator in layout.locators if locator.side == side}
+    out = 21.0 if beside & {"fence", "rail", "wall"} and not is_cut_out(layout) else 10.0
     place = (share * size[0], 0.0) if side == "front" else (0.0 if side == "left" else size[0], share * size[1])
     away = {"left": (-out, 0.0), "right": (out, 0.0), "front": (0.0, -out)}[side]
     say(

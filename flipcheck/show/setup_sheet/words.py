@@ -206,7 +206,10 @@ def _cut_nest(step: Step, units: str) -> str:
 
 
 def _cut_outline(step: Step, units: str) -> str:
-    return f"Cut the outline last, in the same clamping: {_box(step, units)}."
+    return (
+        f"Cut the outline last, in the same clamping: {_box(step, units)}. Then mark the same corner of what is left:"
+        " the first mark goes with the waste."
+    )
 
 
 def _bore_bores(step: Step, units: str) -> str:
