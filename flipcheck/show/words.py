@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 
 LEGEND = (
     "Chance: share within the limit, of the blanks that can be set up, with the 95 % interval of the simulation."
-    " Worst case: every error at its bound at once; RSS: root of the sum of their squares."
+    " Worst case: every error at its bound at once, a normal one at three standard deviations unless it is given by a"
+    " limit; RSS: root of the sum of their squares."
 )
 
 #: Columns off a terminal, and the least on one.

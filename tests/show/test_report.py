@@ -118,7 +118,7 @@ def test_statement_of_uncertainty():
     """Coverage and kind of interval, simulation, seed, model, types of input, correlations."""
     (items,) = (block for block in section("uncertainty").blocks if isinstance(block, Items))
     told = " ".join(items.items)
-    for needed in ("95 in 100", "one-sided quantiles", "Wilson", f"{TRIALS:,} parts, seed 7", "type A", "type B"):
+    for needed in ("95 in 100", "one-sided quantiles", "Wilson", f"{TRIALS:,} trials, seed 7", "type A", "type B"):
         assert needed in told
     for needed in ("docs/explanation/model.md", "Correlations", "Temperature", "90 in 100"):
         assert needed in told

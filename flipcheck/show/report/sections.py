@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from flipcheck.show.document.content import Block, Picture
 
 _LEFT_OUT = (
-    "A blank that warps or moves unevenly between the faces, a bed that grows with heat, wear, stock that springs when"
-    " it is unclamped, the bending of the cutter, a spindle out of tram, lost steps, and everything that is not an"
-    " error of a kind named in the job."
+    "A blank that warps or moves unevenly between the faces, a bed that grows with heat, wear (but for that of pin"
+    " holes, in a batch), stock that springs when it is unclamped, the bending of the cutter, a spindle out of tram,"
+    " lost steps, and everything that is not an error of a kind named in the job."
 )
 _ASSUMED = (
     "All errors are small: places are taken to first order in them. The length of a misalignment, the contact of pins"
@@ -116,15 +116,12 @@ def _entry(entry: StackEntry, units: str) -> tuple[str, ...]:
 
 def uncertainty(result: Result, method: MethodResult) -> Section:
     """What a statement of uncertainty has to say, after JCGM 100:2008, clause 7, and JCGM 101:2008, 5.5."""
-    units, settled = result.units, ""
-    if result.settled is not None:
-        settled = " Enough for the numbers to stand still in the digits printed." if result.settled else ""
     items = (
         "Measured: where a feature cut from face B lies, less where its match cut from face A lies, in the axes of the"
         " blank with face A up; of a web its thickness. Temperature and moisture enter"
         " only as changes between the faces; sizes are those while face B is cut.",
         "Model: as in docs/explanation/model.md; inputs and their distributions as in the tables of the job.",
-        f"Propagated by simulation (JCGM 101): {words.whole(result.trials)} parts, seed {result.seed}.{settled}",
+        f"Propagated by simulation (JCGM 101): {words.trials(result)}",
         "Coverage: 95 in 100 parts (99, 50) stay within the distances given: one-sided quantiles of the simulated parts"
         " that go on, not multiples of a standard uncertainty. Of a web the 5 and 95 in 100 quantiles hold 90 in 100"
         " parts, the same share beyond either.",
@@ -133,11 +130,11 @@ def uncertainty(result: Result, method: MethodResult) -> Section:
         " called exact needs no trials: it follows from the characteristic functions of the errors.",
         "Inputs: the job gives spreads and not readings. Each is taken as known (type B, infinite degrees of freedom),"
         " even where its spread came from readings (type A). A standard deviation from 5 readings is itself known only"
-        " to about a third.",
+        " to about a third (JCGM 100:2008, E.4.3, from memory).",
         "Correlations: none between errors of different names; one draw is shared between the faces as its life says.",
         "Sensitivities: the standard deviations and shares in the tolerance stack of each pair.",
     )
-    return Section("uncertainty", "How sure these numbers are", (_estimates(method.pairs, units), Items(items)))
+    return Section("uncertainty", "How sure these numbers are", (_estimates(method.pairs, result.units), Items(items)))
 
 
 def _estimates(pairs: Sequence[PairResult], units: str) -> Table:
