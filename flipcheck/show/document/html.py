@@ -6,7 +6,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from flipcheck.show.document.content import MARKS
-from flipcheck.show.document.picture import inline
+from flipcheck.show.document.picture import inline, letters_once
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 
 def report_html(content: ReportContent) -> str:
     """A report as one HTML file."""
-    return _environment().get_template("report.html.j2").render(report=content, marks=MARKS)
+    return letters_once(_environment().get_template("report.html.j2").render(report=content, marks=MARKS))
 
 
 def sheet_html(content: SheetContent) -> str:
     """A setup sheet as one HTML file."""
-    return _environment().get_template("sheet.html.j2").render(sheet=content)
+    return letters_once(_environment().get_template("sheet.html.j2").render(sheet=content))
 
 
 @cache

@@ -16,12 +16,16 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+#: How the name of a letter begins; it has the same shape in every picture.
+LETTER = "DejaVuSans-"
 _METADATA = re.compile(r"\s*<metadata>.*?</metadata>|\s*<!--.*?-->", re.DOTALL)
 _STYLE = re.compile(r"<defs>\s*<style[^>]*>.*?</style>\s*</defs>\s*", re.DOTALL)
-#: Shapes need no more than two decimals of a point.
-_PATH, _LONG = re.compile(r' d="[^"]*"'), re.compile(r"(\.\d\d)\d+")
+#: What holds coordinates, and what they can spare: decimals beyond the third, spaces beside a letter or a bracket.
+_COORDINATES = re.compile(r' (?:d|x|y|transform)="[^"]*"')
+_IDLE = re.compile(r"(?<=\.\d\d\d)\d+|(?<=[A-Za-z(),]) +| +(?=[A-Za-z(),])|\n")
+_BETWEEN = re.compile(r">\s+<")
 _USED, _ID = re.compile(r'(?:href="#|url\(#)([^")]*)'), re.compile(r' id="(?P<name>[^"]*)"')
-_NAMED = re.compile(r'(?P<before>\bid="|href="#|url\(#)')
+_NAMED = re.compile(r'(?P<before>\bid="|href="#|url\(#)(?P<name>[^")]*)')
 
 
 def picture(name: str, alt: str, size: tuple[float, float], draw: Callable[[Axes], Axes]) -> Picture:
@@ -54,12 +58,16 @@ def of_figure(figure: Figure, name: str, alt: str) -> Picture:
 
 
 def _tidy(svg: str, name: str) -> str:
-    """Without prologue, metadata, comments and idle names; the names it uses begin with that of the picture."""
+    """Without prologue, metadata, comments, idle names and spaces; its names, but for letters, begin with its own."""
     svg = _METADATA.sub("", svg[svg.index("<svg") :])
-    svg = _PATH.sub(lambda path: _LONG.sub(r"\1", path.group()).replace("\n", " "), svg)
-    used = set(_USED.findall(svg))
+    svg = _COORDINATES.sub(lambda some: " " + _IDLE.sub("", some.group()[1:]), svg)
+    used = {
+        old: old if old.startswith(LETTER) else f"{name}-{number}"
+        for number, old in enumerate(dict.fromkeys(_USED.findall(svg)))
+    }
     svg = _ID.sub(lambda one: one.group() if one["name"] in used else "", svg)
-    return _NAMED.sub(rf"\g<before>{name}-", svg).strip()
+    svg = _NAMED.sub(lambda one: one["before"] + used[one["name"]], svg)
+    return _BETWEEN.sub("><", svg).strip()
 
 
 def inline(svg: str) -> str:
@@ -69,3 +77,15 @@ def inline(svg: str) -> str:
     assert view is not None
     rest = _STYLE.sub("", rest).replace("xlink:href", "href")
     return f"<svg {view.group()}>{rest}"
+
+
+def letters_once(page: str) -> str:
+    """A page of such pictures with the shape of each letter where it first stands, and nowhere else."""
+    seen: set[str] = set()
+
+    def first(shape: re.Match[str]) -> str:
+        new = shape["name"] not in seen
+        seen.add(shape["name"])
+        return shape.group() if new else ""
+
+    return re.sub(rf'<path id="(?P<name>{LETTER}[^"]*)"[^>]*/>', first, page)

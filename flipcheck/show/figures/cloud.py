@@ -105,7 +105,18 @@ def _density(ax: Axes, x: Array, y: Array, half: float) -> None:
     inks = LinearSegmentedColormap.from_list("ink", ["#dfe9ef", MIDDLE, DEEP])
     extent = (-half, half, -half, half)
     cells = max(8, min(60, round(2.0 * half / cell)))
-    ax.hexbin(x, y, gridsize=cells, extent=extent, mincnt=1, cmap=inks, norm=LogNorm(), linewidths=0.2, zorder=1)
+    ax.hexbin(
+        x,
+        y,
+        gridsize=cells,
+        extent=extent,
+        mincnt=1,
+        cmap=inks,
+        norm=LogNorm(),
+        linewidths=0.2,
+        zorder=1,
+        clip_on=False,
+    )
 
 
 def _limits(ax: Axes, cloud: Cloud, pair: PairResult, units: str, half: float) -> list[Label]:
