@@ -77,6 +77,14 @@ def text_width(text: str, size: float = BODY, *, bold: bool = False) -> float:
         )
 
 
+def without_shape(texts: Iterable[str]) -> str:
+    """The letters of some texts for which the font of the pictures has no shape: each of them is drawn as a box."""
+    from matplotlib.font_manager import FontProperties, findfont, get_font
+
+    shapes = get_font(findfont(FontProperties())).get_charmap()
+    return "".join(dict.fromkeys(letter for text in texts for letter in text if ord(letter) not in shapes))
+
+
 def wrapped(text: str, width: float, size: float = BODY, *, bold: bool = False) -> str:
     """A text in lines at most `width` points wide; a word that is wider than that is broken."""
     lines = [""]

@@ -13,7 +13,7 @@ from pypdf import PdfReader
 
 from flipcheck.errors import FlipcheckError
 from flipcheck.job.reader import built_in
-from flipcheck.show.document.pdf import report_pdf, sheet_pdf
+from flipcheck.show.document.pdf import needs_other_fonts, report_pdf, sheet_pdf
 from flipcheck.show.report.report import write_report
 from flipcheck.show.setup_sheet.file import write_sheet
 from flipcheck.show.setup_sheet.sheet import sheet_text
@@ -63,6 +63,14 @@ def test_what_it_says():
     for needed in (content().verdict, "Goal met", "Fixture sheet", "How sure these numbers are", "setup sheet".upper()):
         assert needed in text
     assert content().foot in text.replace("- ", "-")
+
+
+@pytest.mark.parametrize(
+    ("text", "other"), [("Gehäuse ±0.1 µm → Ø 6", False), ("Крышка λ", False), ("軸受", True), ("מכסה", True)]
+)
+def test_other_fonts_only_where_a_letter_needs_them(text: str, other: bool):
+    """Without such a letter the pages look the same on every machine."""
+    assert other == needs_other_fonts({"title": "plate", "facts": [("Method", text)]})
 
 
 def test_user_text_stays_text():

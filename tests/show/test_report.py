@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from functools import cache
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
@@ -112,6 +113,18 @@ def test_every_input_with_its_line():
     assert ("uniform", "0", "0.2887", "0.5", "mm/m", "machine", str(line), "-") == squareness[1:]
     assert "at (100, 50); angle 30°; allowed 0.2" == pairs.rows[2][2]
     assert "contacts (20, 180)" in methods.rows[1][2]
+
+
+def test_letters_that_pictures_lack():
+    """It is said which letters stand as boxes in the pictures, once each; nothing where there are none."""
+    texts = [block.text for block in section("drawings").blocks if isinstance(block, Paragraph)]
+    assert ["In the pictures a box stands for each letter that their font lacks: 中"] == texts
+    assert not any(isinstance(block, Paragraph) for block in section("drawings", plain()).blocks)
+
+
+@cache
+def plain() -> ReportContent:
+    return report_content(make_job(PINS), trials=1000)
 
 
 def test_statement_of_uncertainty():

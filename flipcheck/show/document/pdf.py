@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 #: A word too long for a column, and the pieces it may be broken into.
 _LONG, _PIECE = re.compile(r"\S{31,}"), re.compile(r"\S{1,10}")
+#: Beyond Latin, Greek and Cyrillic with their signs.
+_BEYOND = re.compile("[\u0590-\u1dff\u3000-\U0010ffff]")
 
 
 def need_typst() -> None:
@@ -57,11 +59,19 @@ def _set(template: str, data: dict[str, object]) -> bytes:
         made = typst.compile(
             str(folder / template),
             root=str(folder),
-            ignore_system_fonts=True,
+            ignore_system_fonts=not needs_other_fonts(data),
             sys_inputs={"content": json.dumps(_breakable(data))},
         )
     assert isinstance(made, bytes)
     return made
+
+
+def needs_other_fonts(data: object) -> bool:
+    """Whether there is a letter beyond Latin, Greek and Cyrillic: typst's own font lacks it, the system's may have it.
+
+    Without one the pages look the same on every machine.
+    """
+    return _BEYOND.search(json.dumps(data, ensure_ascii=False)) is not None
 
 
 def _breakable(data: object) -> object:

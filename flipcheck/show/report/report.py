@@ -22,6 +22,7 @@ from flipcheck.show.figures.methods import methods_size
 from flipcheck.show.figures.over_blank import map_size
 from flipcheck.show.figures.stack import stack_size
 from flipcheck.show.heights import depths_blocks, heights_blocks
+from flipcheck.show.ink import without_shape
 from flipcheck.show.report.fixture_words import fixture_blocks
 from flipcheck.show.report.input_words import input_tables
 from flipcheck.show.report.sections import (
@@ -145,6 +146,8 @@ def _comparison(result: Result, advice: Recommendation) -> Iterator[Block]:
 
 
 def _drawings(job: Job, method: Method) -> Iterator[Block]:
+    if boxes := without_shape([job.title, *(one.name for one in (*job.pairs, *job.methods))]):
+        yield Text(f"In the pictures a box stands for each letter that their font lacks: {' '.join(boxes)}")
     size = drawing_size(job, method)
     turned: dict[Face, str] = {"A": "before the turn", "B": "after the turn"}
     for face, when in turned.items():
