@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import shutil
 import sys
@@ -32,6 +33,7 @@ def start_light() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     os.environ.setdefault("MKL_NUM_THREADS", "1")
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # the search reads every package that is installed
+    gc.set_threshold(100_000)  # loading modules makes much that is kept, and looking for garbage among it takes time
 
 
 def page() -> tuple[int, bool]:
