@@ -106,7 +106,11 @@ def _tally(plan: _Ready, draws: Draws, trials: int) -> tuple[Tally, NDArray[np.b
     model = plan.model
     outputs, poses, on = sample(plan.plan, draws)
     outputs, poses, on = outputs[:, :trials], poses[:, :trials], on[:trials]
-    pick: slice | NDArray[np.bool_] = slice(None) if on.all() else on
+    every = bool(on.all())
+
+    def going_on(rows: Array) -> Array:
+        return rows if every else rows.compress(on, axis=1)
+
     good, passed, histogram, ends, offs = on.copy(), [], [], [], []
     for some in few(len(model.measures)):
         values = np.array([measure.value(outputs) for measure in model.measures[some]])
@@ -115,12 +119,12 @@ def _tally(plan: _Ready, draws: Draws, trials: int) -> tuple[Tally, NDArray[np.b
             within &= on
             passed.append(np.count_nonzero(within))
             good &= within
-        values = values[:, pick]
+        values = going_on(values)
         histogram.append(count(plan.ranges[some], values))
         ends.append(np.array([values.min(axis=1, initial=np.inf), values.max(axis=1, initial=-np.inf)]))
         offs.append(sums_about(values, plan.origin.values[some]))
-    sums = [sums_about(outputs[some][:, pick], plan.origin.outputs[some]) for some in few(len(outputs))]
-    hung = poses[:, pick] - model.means[model.source_means.size :, None]
+    sums = [sums_about(going_on(outputs[some]), plan.origin.outputs[some]) for some in few(len(outputs))]
+    hung = going_on(poses) - model.means[model.source_means.size :, None]
     tally = Tally(
         trials=trials,
         on=int(np.count_nonzero(on)),
