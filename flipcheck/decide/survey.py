@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from flipcheck.decide.check import method_named, refuse_impossible
 from flipcheck.flip.model import flip_model
-from flipcheck.job.records import HolePair, OutlinePair, SlotPair
+from flipcheck.job.records import HolePair
 from flipcheck.stack.monte_carlo.draws import Draws, Plan, sample
 from flipcheck.stack.monte_carlo.streams import BLOCK, seed_of
 
@@ -22,7 +20,6 @@ if TYPE_CHECKING:
 
     from flipcheck.flip.frames import Point
     from flipcheck.flip.model import FlipModel
-    from flipcheck.flip.targets import Target
     from flipcheck.job.records import Job, Method
     from flipcheck.stack.monte_carlo.streams import RngLike
 
@@ -41,8 +38,7 @@ class Cloud:
     pair, kind: Its name and kind.
     x, y: Misalignment, B minus A, blank frame, mm, shape (N,); None for a web.
     value: What is judged: distance, distance across, largest step, or thickness, mm, shape (N,).
-    normals: Unit vectors, blank frame, along which x and y are judged: across a slot, or along both normals that meet
-        at the corner of an outline; none for a hole, which is judged by its distance, and for a web.
+    normals: Unit vectors along which x and y are judged, as of `Target`; none for a hole and for a web.
     """
 
     pair: str
@@ -102,20 +98,8 @@ def _clouds(model: FlipModel, trials: int, seed: int) -> tuple[Cloud, ...]:
     for target in model.targets:
         x, y = (None, None) if target.x is None or target.y is None else outputs[[target.x, target.y]]
         value = target.measure.value(outputs)
-        clouds.append(Cloud(target.pair.name, target.pair.kind, x, y, value, _normals(target)))
+        clouds.append(Cloud(target.pair.name, target.pair.kind, x, y, value, target.normals))
     return tuple(clouds)
-
-
-def _normals(target: Target) -> tuple[Point, ...]:
-    pair = target.pair
-    if isinstance(pair, SlotPair):
-        return ((-math.sin(pair.angle), math.cos(pair.angle)),)
-    if not isinstance(pair, OutlinePair) or target.at is None:
-        return ()
-    place, count = pair.points.index(target.at), len(pair.points)
-    corners = [pair.points[(place + step) % count] for step in (-1, 0, 1)]
-    sides = [(x2 - x1, y2 - y1) for (x1, y1), (x2, y2) in pairwise(corners)]
-    return tuple((y / math.hypot(x, y), -x / math.hypot(x, y)) for x, y in sides)
 
 
 def _map(job: Job, method: Method, trials: int, seed: int) -> BlankMap:

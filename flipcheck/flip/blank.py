@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flipcheck.flip.frames import NORMALS
-from flipcheck.flip.ledger import SAME_SPOT
+from flipcheck.job.methods import SAME_SPOT
 from flipcheck.stack.sources import Life
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.flip.frames import Point, lever
+from flipcheck.flip.frames import Point, per_radian
 from flipcheck.job.records import OutlinePair
 
 if TYPE_CHECKING:
@@ -30,9 +30,8 @@ def readings(model: FlipModel) -> Array:
 
     Returns
     -------
-    Coefficients over the 6 components of the field of misalignment and over what each output has to itself, shape
-    (6, 6 + M).
-    The field is that of `frames`: for x, then y, a constant, a slope along x and a slope along y.
+    Coefficients over the 6 components of the field of misalignment (those of `frames`: for x, then y, a constant, a
+    slope along x and a slope along y) and over what each output has to itself, shape (6, 6 + M).
     """
     outputs = len(model.linear.centre)
     places = _places(model.targets)
@@ -47,8 +46,8 @@ def readings(model: FlipModel) -> Array:
     shift = np.tensordot(weights, seen, 1)
     turn = np.zeros(6 + outputs)
     if square > ONE_PLACE**2:
-        turn = sum(w * lever((a[0], a[1])) @ s for w, a, s in zip(weights, arms, seen, strict=True)) / square
-    x, y = shift - np.outer(lever((middle[0], middle[1])), turn)
+        turn = sum(w * per_radian(a) @ s for w, a, s in zip(weights, arms, seen, strict=True)) / square
+    x, y = shift - np.outer(per_radian(middle), turn)
     return np.array([x, 0.0 * turn, -turn, y, turn, 0.0 * turn])
 
 

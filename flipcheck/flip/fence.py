@@ -23,10 +23,10 @@ class Fence:
         method, bench = self._method, self._bench
         by_hand = method.set_by == "hand"
         fence = bench.fence(placing, method.fence, method.contacts, by_hand=by_hand, rail=method.rail)
-        stop = bench.stop(placing, self._stop_side(placing), method.stop_at, by_hand=by_hand)
+        stop = bench.stop(placing, stop_side(method, placing), method.stop_at, by_hand=by_hand)
         return seated(bench, placing, *solve([*fence, stop]))
 
-    def _stop_side(self, placing: Placing) -> Side:
-        """The machine side of the stop: it stays, as the fence does, or follows the edge it met in setup A."""
-        method = self._method
-        return method.stop if method.after_flip == "same side" else placing.edge_at(method.stop)
+
+def stop_side(method: FenceMethod, placing: Placing) -> Side:
+    """The machine side of the stop: it stays, as the fence does, or follows the edge it met in setup A."""
+    return method.stop if method.after_flip == "same side" else placing.edge_at(method.stop)

@@ -1,11 +1,11 @@
 """Turns and frames: where a point of the blank lies on the machine, and the algebra of small rigid motions.
 
 The blank frame has its origin at the front-left corner with face A up, x to the right, y to the back. The machine frame
-has the same origin, at the nominal place of the blank on the bed, in both setups.
+has the same origin, at the nominal place of the blank on the bed, in both setups. A point of the blank is called b, a
+point of the machine m; k is the unit vector upwards, so that k x m = (-m_y, m_x).
 
 Shapes: whatever is linear in the errors carries them on its last axis X. A *field* is a displacement that varies over
-    the blank in
-straight lines; its shape is (2, 3, X): for x and y a constant, a slope along x and a slope along y.
+the blank in straight lines; its shape is (2, 3, X): for x and y a constant, a slope along x and a slope along y.
 """
 
 from __future__ import annotations
@@ -27,6 +27,13 @@ Point: TypeAlias = tuple[float, float]
 
 #: Outward normals of the sides of a blank, or of the machine.
 NORMALS: dict[Side, Point] = {"front": (0.0, -1.0), "back": (0.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}
+
+#: The side across the blank, or the machine, from each.
+OPPOSITE: dict[Side, Side] = {"front": "back", "back": "front", "left": "right", "right": "left"}
+#: Number of the axis along which a side runs: 0 for x, 1 for y.
+ALONG: dict[Side, int] = {"front": 0, "back": 0, "left": 1, "right": 1}
+
+FACES: tuple[Face, Face] = ("A", "B")
 
 _TURNS = {
     "left-right": [[-1.0, 0.0], [0.0, 1.0]],
@@ -69,8 +76,16 @@ class Placing:
 
     def on_side(self, side: Side, along: float) -> Point:
         """The machine point on a side of the blank, `along` mm from the machine's axis."""
-        across = 0.0 if side in ("front", "left") else self.size[1] if side == "back" else self.size[0]
-        return (along, across) if side in ("front", "back") else (across, along)
+        across = self.inward(side, 0.0)
+        return (along, across) if ALONG[side] == 0 else (across, along)
+
+    def middle_of(self, side: Side) -> Point:
+        """The machine point in the middle of a side of the blank."""
+        return self.on_side(side, 0.5 * self.size[ALONG[side]])
+
+    def inward(self, side: Side, distance: float) -> float:
+        """The machine coordinate, x or y, of what lies `distance` mm inward from a side of the blank."""
+        return distance if side in ("front", "left") else self.size[1 - ALONG[side]] - distance
 
     def field_to_blank(self, field: Array) -> Array:
         """A field over the machine, in machine axes, as one over the blank, in blank axes; shape (2, 3, X) both."""
@@ -91,8 +106,8 @@ def placing(flip: str, blank: Blank, face: Face) -> Placing:
     return Placing(face, matrix, np.array(offset), size)
 
 
-def lever(m: Point) -> Array:
-    """k x m: how a point moves, per radian, when everything turns about the origin."""
+def per_radian(m: Point | Array) -> Array:
+    """k x m: how a point moves, for each radian, when everything turns about the origin."""
     return np.array([-m[1], m[0]])
 
 
@@ -102,6 +117,6 @@ def rigid(shift: Array, turn: Array) -> Array:
     return np.array([[shift[0], nothing, -turn], [shift[1], turn, nothing]])
 
 
-def at(field: Array, point: Point) -> Array:
+def at(field: Array, point: Point | Array) -> Array:
     """The value of a field at a point, shape (2, X)."""
     return field[:, 0] + field[:, 1] * point[0] + field[:, 2] * point[1]

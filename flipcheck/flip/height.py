@@ -54,7 +54,7 @@ def depth(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair, face: Face, mo
     errors, strain = job.errors, movement.through("B")
     deeper = nominal * strain if face == "A" else ledger.zeros()
     deeper = deeper - ledger.take("z_touch", f"setup {face}", errors.z_touch, Life.SETUP, face)[0]
-    if not _on_bed(zero_z, face):
+    if not on_bed(zero_z, face):
         return deeper
     under = f"{pair.name}, setup {face}"
     deeper = deeper + ledger.take("bed_flatness", under, errors.bed_flatness, Life.SETUP, face)[0]
@@ -75,7 +75,7 @@ def nominal_depth(pair: WebPair, face: Face) -> float:
     return pair.depth_a if face == "A" else pair.depth_b
 
 
-def _on_bed(zero_z: ZeroZ, face: Face) -> bool:
+def on_bed(zero_z: ZeroZ, face: Face) -> bool:
     """Whether a face is cut at a height above the bed."""
     return zero_z == "bed" or (zero_z == "top then bed" and face == "B")
 

@@ -16,12 +16,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.stack.contact.two_pins import Hang, TwoPins, follow_share
 from flipcheck.stack.linear import CONTACT_ROWS
 from flipcheck.stack.sources import Life, Source
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable
 
     from numpy.typing import NDArray
 
@@ -33,8 +32,6 @@ if TYPE_CHECKING:
 
 #: Places of the bed closer than this (mm) are one place: a locator there is one locator.
 SAME_LOCATOR = 0.01
-#: Touched places of an edge closer than this (mm) are one place, with one deviation from straight.
-SAME_SPOT = 1.0
 
 
 @dataclass
@@ -44,31 +41,29 @@ class Ledger:
     sources: dict[str, Source] = field(default_factory=dict)
     contacts: dict[str, Play | None] = field(default_factory=dict)
     _places: dict[str, list[Point]] = field(default_factory=dict)
-    _known: dict[str, int] | None = None
+    #: The first row of each source and contact; None while they are still being noted.
+    _first_rows: dict[str, int] | None = None
+    #: How many rows there are in all.
     _rows: int = 0
-    _values: Mapping[str, Array] | None = None
 
     def second_reading(self) -> Ledger:
         """A ledger over the same sources and places that hands out unit vectors."""
-        first_rows = np.cumsum([0, *(source.rows for source in self.sources.values())])
-        known = {key: int(row) for key, row in zip(self.sources, first_rows[:-1], strict=True)}
-        base = int(first_rows[-1])
-        known |= {key: base + CONTACT_ROWS * i for i, key in enumerate(self.contacts)}
-        rows = base + CONTACT_ROWS * len(self.contacts)
-        return Ledger(self.sources, dict(self.contacts), self._places, known, rows)
-
-    @classmethod
-    def of_values(cls, values: Mapping[str, Array]) -> Ledger:
-        """A ledger that hands out values of any kind that can be added and multiplied.
-
-        `values` holds an array of shape (rows, X) for the key of every source and contact, the same for both faces.
-        """
-        return cls(_values=values)
+        first_rows, rows = {}, 0
+        for key, source in self.sources.items():
+            first_rows[key], rows = rows, rows + source.rows
+        for key in self.contacts:
+            first_rows[key], rows = rows, rows + CONTACT_ROWS
+        return Ledger(self.sources, dict(self.contacts), self._places, first_rows, rows)
 
     @property
     def width(self) -> int:
         """Length of the last axis X."""
-        return 2 * self._rows if self._known is not None else 1
+        return 2 * self._rows if self._first_rows is not None else 1
+
+    @property
+    def _source_rows(self) -> int:
+        """How many rows the sources fill; those of the contacts stand below them."""
+        return sum(source.rows for source in self.sources.values())
 
     def zeros(self, *shape: int) -> Array:
         """Nothing at all, shape (*shape, X)."""
@@ -81,33 +76,10 @@ class Ledger:
         if spread is None or not (spread.std or spread.mean):
             return self.zeros(rows)
         source = Source(name, part, spread, life, rows)
-        if self._values is not None:
-            return self._values[source.key]
-        if self._known is None:
+        if self._first_rows is None:
             self.sources.setdefault(source.key, source)
             return self.zeros(rows)
         return self._units(source.key, rows, face)
-
-    def hang(
-        self, face: Face, hang: Hang, push: float, pitch: Array, clearance: Array, nominal: tuple[float, float]
-    ) -> Array:
-        """The displacements (d_1u, d_1n, d_2n) of two holes on their pins, shape (3, X).
-
-        `pitch` (X,) and `clearance` (2, X) are linear forms, `nominal` the radial clearances without errors.
-        """
-        key = f"pin_clearance/setup {face}"
-        if self._values is not None:
-            free = self._values[key]
-            return np.concatenate([free[:1] - follow_share(hang, nominal) * pitch, free[1:]])
-        if self._known is None:
-            self.contacts[key] = None
-            return self.zeros(CONTACT_ROWS)
-        last = sum(source.rows for source in self.sources.values())
-        forms = self.total(np.vstack([pitch, clearance]))[:, :last]
-        self.contacts[key] = TwoPins(key, hang, push, forms, np.array([0.0, *nominal]))
-        pose = self._units(key, CONTACT_ROWS, face)
-        pose[0] -= follow_share(hang, nominal) * pitch
-        return pose
 
     def rest(self, key: str, face: Face, forms: Array, play: Callable[[str, Array], Play]) -> Array:
         """Where a blank lies in its play, counted from where the errors move it linearly, shape (3, X).
@@ -116,13 +88,10 @@ class Ledger:
         coefficients over the rows of the sources.
         """
         key = f"{key}/setup {face}"
-        if self._values is not None:
-            return self._values[key]
-        if self._known is None:
+        if self._first_rows is None:
             self.contacts[key] = None
             return self.zeros(CONTACT_ROWS)
-        last = sum(source.rows for source in self.sources.values())
-        self.contacts[key] = play(key, self.total(forms)[:, :last])
+        self.contacts[key] = play(key, self.total(forms)[:, : self._source_rows])
         return self._units(key, CONTACT_ROWS, face)
 
     def place(self, kind: str, point: Point, within: float) -> str:
@@ -147,14 +116,14 @@ class Ledger:
 
     def variance(self, form: Array) -> float:
         """Variance of a form of shape (..., X), summed over its leading axes, the play on pins left out."""
-        if self._known is None:
+        if self._first_rows is None:
             return 0.0
         stds = np.repeat([s.spread.std for s in self.sources.values()], [s.rows for s in self.sources.values()])
         return float(np.square(self.total(form)[..., : len(stds)] * stds).sum())
 
     def _units(self, key: str, rows: int, face: Face) -> Array:
-        assert self._known is not None
+        assert self._first_rows is not None
         units = self.zeros(rows)
-        first = self._known[key] + (self._rows if face == "B" else 0)
+        first = self._first_rows[key] + (self._rows if face == "B" else 0)
         units[np.arange(rows), first + np.arange(rows)] = 1.0
         return units

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flipcheck.flip.movement import MOVING
+from flipcheck.job.flip_line import ON_THE_LINE, flip_line
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,14 +19,20 @@ if TYPE_CHECKING:
     from flipcheck.flip.frames import Point
     from flipcheck.flip.model import FlipModel
     from flipcheck.flip.targets import Target
+    from flipcheck.job.flip_line import FlipLine
     from flipcheck.job.records import Job
 
     Array = NDArray[np.float64]
 
 #: Errors that need a lever arm: angles, and errors of travel.
 SLOPES = {
-    *("machine_squareness", "machine_scale_x", "machine_scale_y"),
-    *("stock_squareness", "stock_parallelism", "fence_angle", "eye_angle"),
+    "machine_squareness",
+    "machine_scale_x",
+    "machine_scale_y",
+    "stock_squareness",
+    "stock_parallelism",
+    "fence_angle",
+    "eye_angle",
 }
 
 #: What is smaller than this share of the whole counts as nothing.
@@ -86,15 +93,17 @@ def lever(job: Job, model: FlipModel, target: Target, members: Sequence[int], fa
     row, size = int(rows[strongest]), float(sizes[strongest])
     effect = effects[:, row]
     acting = sizes if size else np.abs(means)
-    ways = _by_flip_line(job.flip, effects[:, rows] * acting)
-    unit = float(acting[strongest])
-    across, along = (float(np.linalg.norm(way)) / unit for way in ways)
+    turned_about = flip_line(job.flip, job.blank)
+    moves, unit = effects[:, rows] * acting, float(acting[strongest])
+    across, along = (
+        float(np.linalg.norm(np.asarray(way) @ moves)) / unit for way in (turned_about.across, turned_about.along)
+    )
     arm = float(np.hypot(*effect)) / max(faces, 1)
     slope = name in SLOPES
     line, centre = _origin(linear.shared[:, row].reshape(2, 3)) if slope or grows else (None, None)
     if not grows and abs(_distance(target.at, line, centre) - arm) > _ANOTHER * arm:
         line = centre = None
-    from_flip_line = line is not None and _is_flip_line(job, line)
+    from_flip_line = line is not None and _runs_along(line, turned_about)
     mean = float(means[strongest]) if grows else 0.0
     return Lever(size, faces, across, along, arm, slope, line, centre, from_flip_line, grows, mean)
 
@@ -125,16 +134,8 @@ def _distance(point: Point, line: tuple[str, float] | None, centre: Point | None
     return math.inf if centre is None else math.dist(point, centre)
 
 
-def _by_flip_line(flip: str, effects: Array) -> tuple[Array, Array]:
-    """The parts of some effects, shape (2, draws), across and along the flip line."""
-    x, y = effects
-    if flip == "diagonal":
-        return (x - y) / np.sqrt(2.0), (x + y) / np.sqrt(2.0)
-    return (x, y) if flip == "left-right" else (y, x)
-
-
-def _is_flip_line(job: Job, line: tuple[str, float]) -> bool:
-    axis, middle = {"left-right": ("x", job.blank.length), "front-back": ("y", job.blank.width)}.get(
-        job.flip, ("", 0.0)
-    )
-    return line[0] == axis and abs(line[1] - 0.5 * middle) < 0.01
+def _runs_along(line: tuple[str, float], turned_about: FlipLine) -> bool:
+    """Whether a line x = ... or y = ... is the flip line."""
+    axis, place = line
+    number = "xy".index(axis)
+    return turned_about.across[number] == 1.0 and abs(place - turned_about.start[number]) < ON_THE_LINE

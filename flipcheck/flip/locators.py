@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.flip.frames import NORMALS, lever
+from flipcheck.flip.frames import ALONG, NORMALS, at, per_radian
 from flipcheck.flip.ledger import SAME_LOCATOR, Ledger
 from flipcheck.stack.sources import Life
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from flipcheck.flip.frames import Face, Placing, Point
     from flipcheck.flip.machine import Machine
     from flipcheck.flip.movement import Movement
-    from flipcheck.job.records import Errors, Side
+    from flipcheck.job.records import BoresMethod, Errors, PinsMethod, Side
 
     Array = NDArray[np.float64]
 
@@ -40,7 +40,7 @@ class Equation:
 def along_normal(side: Side, m: Point, value: Array) -> Equation:
     """The equation of a contact or touch on a machine side."""
     normal = np.asarray(NORMALS[side])
-    return Equation(np.array([*normal, normal @ lever(m)]), value)
+    return Equation(np.array([*normal, normal @ per_radian(m)]), value)
 
 
 def solve(equations: Sequence[Equation]) -> tuple[Array, Array]:
@@ -68,6 +68,16 @@ class Bench:
         """An error of the job that lasts with the machine, shape (X,)."""
         return self.ledger.take(name, part, getattr(self.errors, name), Life.MACHINE, face)[0]
 
+    def hole(self, method: PinsMethod | BoresMethod, place: Point, part: str, stroke: str, face: Face) -> Array:
+        """How far a hole of the blank lies from its place, blank axes, shape (2, X).
+
+        One made beforehand has an error of its own, drawn under the name `part`; one cut with face A has those of its
+        `stroke`.
+        """
+        if method.datum_with_face_a:
+            return at(self.machine.geometry("A"), place) + self.machine.cut(stroke, "A")
+        return self.ledger.take("hole_position", part, method.hole_position, Life.BLANK, face, rows=2)
+
     def contact(self, placing: Placing, side: Side, m: Point, locator: Array, what: str) -> Equation:
         """The blank's edge at m bears on a locator that is `locator` (X,) mm too far out: nu . (pose at m) = d - w."""
         seating = self.setup_error("seating", what, placing.face)[0]
@@ -84,8 +94,7 @@ class Bench:
             locators = [self._hand_set(placing, side, m) for m in places]
         else:
             made = [self._machine_set(placing.face, side, f"{side} fence", m) for m in ends]
-            along = 0 if side in ("front", "back") else 1
-            shares = [(m[along] - contacts[0]) / (contacts[1] - contacts[0]) for m in places]
+            shares = [(m[ALONG[side]] - contacts[0]) / (contacts[1] - contacts[0]) for m in places]
             locators = [made[0] + share * (made[1] - made[0]) for share in shares]
         return [
             self.contact(placing, side, m, locator, f"fence contact {number}")
@@ -108,12 +117,12 @@ class Bench:
 
     def _hand_set(self, placing: Placing, side: Side, m: Point) -> Array:
         """A fence set by hand is out along its normal and turned about the middle of its side."""
-        middle = placing.on_side(side, 0.5 * placing.size[0 if side in ("front", "back") else 1])
-        place = f"{side} fence at {middle[1] if side in ('front', 'back') else middle[0]:.6g}"
+        middle = placing.middle_of(side)
+        place = f"{side} fence at {middle[1 - ALONG[side]]:.6g}"
         pivot = self._pivots.setdefault(place, middle)
         position = self.machine_error("fence_position", place, placing.face)
         angle = self.machine_error("fence_angle", place, placing.face)
-        arm = float(np.asarray(NORMALS[side]) @ lever((m[0] - pivot[0], m[1] - pivot[1])))
+        arm = float(np.asarray(NORMALS[side]) @ per_radian(np.subtract(m, pivot)))
         return position + angle * arm
 
     def _high_spots(self, placing: Placing, side: Side, ends: list[Point]) -> list[Point]:

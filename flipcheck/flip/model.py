@@ -10,7 +10,7 @@ import numpy as np
 from flipcheck.flip.blank import Edges
 from flipcheck.flip.bores import Bores
 from flipcheck.flip.fence import Fence
-from flipcheck.flip.frames import placing
+from flipcheck.flip.frames import FACES, placing
 from flipcheck.flip.ledger import Ledger
 from flipcheck.flip.locators import Bench
 from flipcheck.flip.machine import Machine
@@ -23,8 +23,6 @@ from flipcheck.job.records import BoresMethod, FenceMethod, NestMethod, PinsMeth
 from flipcheck.stack.linear import LinearModel
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from numpy.typing import NDArray
 
     from flipcheck.flip.registration import Registrar
@@ -59,10 +57,10 @@ class FlipModel:
 def flip_model(job: Job, method: Method) -> FlipModel:
     """The model of `job` registered by `method`."""
     first = Ledger()
-    _read(job, method, first)
+    physics(job, method, first)
     ledger = first.second_reading()
-    field, targets = _read(job, method, ledger)
-    shared = np.concatenate([field[0], field[1]])
+    field, targets = physics(job, method, ledger)
+    shared = field.reshape(6, -1)
     mix, own = targets.mix(), targets.own()
     linear = LinearModel(
         name=method.name,
@@ -77,22 +75,19 @@ def flip_model(job: Job, method: Method) -> FlipModel:
     return FlipModel(method, linear, tuple(targets.targets), ledger.by_face(np.tensordot(mix, shared, 1) + own))
 
 
-def misalignment_of(job: Job, method: Method, values: Mapping[str, Array]) -> Array:
-    """The field of misalignment that certain errors make, shape (2, 3, X), the scatter of the features left out.
+def physics(job: Job, method: Method, ledger: Ledger) -> tuple[Array, Targets]:
+    """Go through the physics once, with the errors that a ledger hands out.
 
-    `values` holds an array of shape (rows, X) for the key of every source and every contact of the job's model: plain
-    numbers, draws, or uncertain numbers. They go through the very formulas that the coefficients come from.
+    Returns
+    -------
+    The field of misalignment over the blank, shape (2, 3, X), the scatter of the features left out; and what each pair
+    looks at.
     """
-    return _read(job, method, Ledger.of_values(values))[0]
-
-
-def _read(job: Job, method: Method, ledger: Ledger) -> tuple[Array, Targets]:
-    """Go through the physics once: the field of misalignment over the blank, and what each pair looks at."""
     machine = Machine(ledger, job.errors)
     movement = Movement(ledger, job.between)
     bench = Bench(ledger, job.errors, machine, Edges(ledger, job.errors, job.blank, movement), movement)
     registrar = _registrar(bench, method, job.blank)
-    placings = [placing(job.flip, job.blank, face) for face in ("A", "B")]
+    placings = [placing(job.flip, job.blank, face) for face in FACES]
     fields = [p.field_to_blank(registrar.register(p).field(machine.geometry(p.face))) for p in placings]
     # when face B is cut, what was cut from face A has moved with the blank
     misalignment = fields[1] - fields[0] - movement.field("B")

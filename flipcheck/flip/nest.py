@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.flip.frames import NORMALS, at, lever
-from flipcheck.flip.registration import Registration, seated
+from flipcheck.flip.frames import NORMALS, at, per_radian
+from flipcheck.flip.registration import Registration, free_of_errors, seated
 from flipcheck.stack.contact.walls import WALLS, Walls
 from flipcheck.stack.sources import Life
 
@@ -29,10 +29,8 @@ class Nest:
 
     def register(self, placing: Placing) -> Registration:
         """Drop it in; for face A only where the blank as it comes is nested."""
-        ledger = self._bench.ledger
-        if placing.face == "A" and self._method.outline == "with face A":
-            # outline and features of face A are cut in one clamping: where the blank lay then does not matter
-            return Registration(ledger.zeros(2), ledger.zeros(), ledger.zeros(2), ledger.zeros())
+        if placing.face == "A" and self._method.datum_with_face_a:
+            return free_of_errors(self._bench.ledger)
         corners = [placing.to_machine(corner) for corner in nested(self._method, self._blank)]
         low, high = np.min(corners, axis=0), np.max(corners, axis=0)
         middle, half = 0.5 * (low + high), 0.5 * (high - low)
@@ -46,18 +44,18 @@ class Nest:
         linear = np.einsum("jk,kx->jx", walls.follows(), gaps)
         left = gaps - np.einsum("kj,jx->kx", walls.closes(), linear)
         play = self._bench.ledger.rest(
-            "nest_clearance", placing.face, left, lambda key, rows: Walls(key, rows, offsets, half, walls.push)
+            "nest_clearance", placing.face, left, lambda key, forms: Walls(key, forms, offsets, half, walls.push)
         )
         pose = linear + play
         turn = pose[2] / walls.lever
-        return pose[:2] - np.outer(lever((float(middle[0]), float(middle[1]))), turn), turn
+        return pose[:2] - np.outer(per_radian(middle), turn), turn
 
     def _gap(self, placing: Placing, side: Side, m: Point) -> Array:
         """How much wider than nominal the gap is at one end of a wall, shape (X,)."""
         bench, normal, face = self._bench, np.asarray(NORMALS[side]), placing.face
         edge = placing.edge_at(side)
         gap = self._wall(placing, side, m)
-        if self._method.outline == "beforehand":
+        if not self._method.datum_with_face_a:
             gap = gap - bench.edges.deviation(edge, placing.to_blank(m), face)
         else:
             cut = at(bench.machine.geometry("A"), placing.to_blank(m)) + bench.machine.cut("nest outline", "A")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.flip.frames import lever
+from flipcheck.flip.frames import per_radian
 from flipcheck.stack.contact.many_pins import ManyPins
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def pose_on_pattern(
     """
     count = len(points)
     middle = np.mean(points, axis=0)
-    spokes = np.array([lever((x - middle[0], y - middle[1])) for x, y in points])
+    spokes = np.array([per_radian(point - middle) for point in np.asarray(points)])
     reach = float(np.sqrt(np.square(spokes).sum() / count))
     arms = spokes / reach
     # with arms counted from the middle, shift and turn of the fit are plain means
@@ -43,7 +43,7 @@ def pose_on_pattern(
     misfits = strays - fitted - arms[:, :, None] * turned
     forms = np.concatenate([misfits.reshape(2 * count, -1), clearance])
     offsets = np.repeat([0.0, nominal], [2 * count, count])
-    play = ledger.rest("pin_clearance", face, forms, lambda key, rows: ManyPins(key, rows, offsets, arms))
+    play = ledger.rest("pin_clearance", face, forms, lambda key, forms: ManyPins(key, forms, offsets, arms))
     turn = (play[2] - turned) / reach
-    shift = play[:2] - fitted - np.outer(lever((float(middle[0]), float(middle[1]))), turn)
+    shift = play[:2] - fitted - np.outer(per_radian(middle), turn)
     return shift, turn

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.flip.frames import NORMALS, Placing, Point, at, lever
+from flipcheck.flip.frames import NORMALS, Placing, Point, at, per_radian
 from flipcheck.flip.ledger import SAME_LOCATOR
 from flipcheck.flip.pin_pattern import pose_on_pattern
-from flipcheck.flip.registration import Registration, seated
+from flipcheck.flip.registration import Registration, free_of_errors, seated
 from flipcheck.flip.wear import worn
-from flipcheck.stack.contact.two_pins import Hang
+from flipcheck.stack.contact.two_pins import Hang, TwoPins, follow_share
 from flipcheck.stack.sources import Life
 
 if TYPE_CHECKING:
@@ -32,10 +32,8 @@ class Pins:
 
     def register(self, placing: Placing) -> Registration:
         """Hang the blank on its pins; for face A only where its holes are there already."""
-        ledger = self._bench.ledger
-        if placing.face == "A" and self._method.holes == "with face A":
-            # holes and features of face A are cut in one clamping: where the blank lay then does not matter
-            return Registration(ledger.zeros(2), ledger.zeros(), ledger.zeros(2), ledger.zeros())
+        if placing.face == "A" and self._method.datum_with_face_a:
+            return free_of_errors(self._bench.ledger)
         points = [placing.to_machine(hole) for hole in self._method.pins]
         strays = [self._stray(placing, i, m) for i, m in enumerate(points)]
         return seated(self._bench, placing, *self._pose(placing.face, points, strays))
@@ -46,17 +44,28 @@ class Pins:
         clearance = np.array([self._clearance(face, i) for i in range(len(points))])
         if len(points) > 2:
             return pose_on_pattern(self._bench.ledger, face, points, np.array(strays), clearance, radial)
+        return self._pose_on_two(face, points, strays, clearance, radial)
+
+    def _pose_on_two(
+        self, face: Face, points: list[Point], strays: list[Array], clearance: Array, radial: float
+    ) -> tuple[Array, Array]:
+        """The same for two pins: u runs along the pin line, n across it, as in `stack.contact.two_pins`."""
         (m1, m2), (x1, x2) = points, strays
         between = np.subtract(m2, m1)
         spacing = float(np.hypot(*between))
         u = between / spacing
-        n = lever((u[0], u[1]))
+        n = per_radian(u)
         pitch = u @ (x2 - x1)
-        hang = self._hang()
-        push = self._push(n)
-        d1u, d1n, d2n = self._bench.ledger.hang(face, hang, push, pitch, clearance, (radial, radial))
+        hang, push, nominal = self._hang(), self._push(n), np.array([0.0, radial, radial])
+        d1u, d1n, d2n = self._bench.ledger.rest(
+            "pin_clearance",
+            face,
+            np.vstack([pitch, clearance]),
+            lambda key, forms: TwoPins(key, hang, push, forms, nominal),
+        )
+        d1u = d1u - follow_share(hang, nominal[1:]) * pitch
         turn = ((d2n - n @ x2) - (d1n - n @ x1)) / spacing
-        shift = np.outer(u, d1u) + np.outer(n, d1n) - x1 - np.outer(lever(m1), turn)
+        shift = np.outer(u, d1u) + np.outer(n, d1n) - x1 - np.outer(per_radian(m1), turn)
         return shift, turn
 
     def _hang(self) -> Hang:
@@ -73,16 +82,8 @@ class Pins:
     def _stray(self, placing: Placing, i: int, m: Point) -> Array:
         """How far hole i lies from its pin before the blank is moved: F e(h) - p, machine axes, shape (2, X)."""
         grown = self._bench.movement.moved(self._method.pins[i], placing.face)
-        return placing.matrix @ (self._hole(placing, i) + grown) - self._pin(placing.face, i, m)
-
-    def _hole(self, placing: Placing, i: int) -> Array:
-        """The error of hole i in the blank, blank axes."""
-        method, bench = self._method, self._bench
-        if method.holes == "beforehand":
-            return bench.ledger.take(
-                "hole_position", f"hole {i + 1}", method.hole_position, Life.BLANK, placing.face, rows=2
-            )
-        return at(bench.machine.geometry("A"), method.pins[i]) + bench.machine.cut(f"pin hole {i + 1}", "A")
+        hole = self._bench.hole(self._method, self._method.pins[i], f"hole {i + 1}", f"pin hole {i + 1}", placing.face)
+        return placing.matrix @ (hole + grown) - self._pin(placing.face, i, m)
 
     def _pin(self, face: Face, i: int, m: Point) -> Array:
         """The error of pin i in the bed, machine axes. Its scatter belongs to the place in the bed."""

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from flipcheck.flip.frames import NORMALS, at, rigid
+from flipcheck.flip.frames import ALONG, NORMALS, OPPOSITE, at, rigid
 from flipcheck.flip.locators import Bench, Equation, along_normal, solve
 from flipcheck.flip.registration import Registration
 from flipcheck.stack.sources import Life
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-_OPPOSITE: dict[Side, Side] = {"front": "back", "back": "front", "left": "right", "right": "left"}
-
 
 class Probe:
     """Touches fix the zero; the angle comes from a fence, from a second touch, or from the eye."""
@@ -33,10 +31,9 @@ class Probe:
         """Lay the blank down and touch off."""
         shift, turn = self._lie(placing)
         touch = _Toucher(self._bench, self._method, placing, rigid(shift, turn))
-        x_side, y_side = self._corner(placing)
+        x_side, y_side = touched_corner(self._method, placing)
         into_x, into_y = self._method.touch_in
-        first_x = _inward(x_side, placing.size[0], into_x)
-        at_y = _inward(y_side, placing.size[1], into_y)
+        first_x, at_y = placing.inward(x_side, into_x), placing.inward(y_side, into_y)
         on_y = touch.once(y_side, first_x)
         equations = [touch.middle(on_y, y_side, first_x) if "y" in self._method.middle else on_y]
         on_x = touch.once(x_side, at_y)
@@ -67,16 +64,8 @@ class Probe:
             return Equation(np.array([0.0, 0.0, 1.0]), self._bench.ledger.zeros())
         assert self._method.spacing is not None
         x_side, y_side = corner
-        second = touch.once(y_side, _inward(x_side, placing.size[0], self._method.touch_in[0] + self._method.spacing))
+        second = touch.once(y_side, placing.inward(x_side, self._method.touch_in[0] + self._method.spacing))
         return Equation(second.row - on_y.row, second.value - on_y.value)
-
-    def _corner(self, placing: Placing) -> tuple[Side, Side]:
-        """The machine sides (left or right, front or back) of the corner that is touched in this setup."""
-        y_side, x_side = self._method.corner.split("-")
-        sides: list[Side] = [x_side, y_side]  # type: ignore[list-item]
-        if self._method.after_flip == "same corner":
-            sides = [placing.edge_at(side) for side in sides]
-        return (sides[0], sides[1]) if sides[0] in ("left", "right") else (sides[1], sides[0])
 
 
 class _Toucher:
@@ -99,7 +88,7 @@ class _Toucher:
 
     def middle(self, one: Equation, side: Side, along: float) -> Equation:
         """Touch the opposite side too and take the middle: half the difference, as the normals oppose."""
-        other = self.once(_OPPOSITE[side], along)
+        other = self.once(OPPOSITE[side], along)
         return Equation(0.5 * (one.row - other.row), 0.5 * (one.value - other.value))
 
 
@@ -112,6 +101,10 @@ def stopped_bit(bench: Bench, method: ProbeMethod | BoresMethod, face: Face) -> 
     return bench.ledger.take("bit_runout", part, Circle(0.5 * reading), life, face, rows=2)
 
 
-def _inward(side: Side, size: float, distance: float) -> float:
-    """The coordinate that lies `distance` mm inward from a side, on an axis along which the blank measures `size`."""
-    return distance if side in ("left", "front") else size - distance
+def touched_corner(method: ProbeMethod, placing: Placing) -> tuple[Side, Side]:
+    """The machine sides, left or right and front or back, of the corner that is touched in one setup."""
+    sides: list[Side] = [side for side in NORMALS if side in method.corner.split("-")]
+    if method.after_flip == "same corner":
+        sides = [placing.edge_at(side) for side in sides]
+    x_side, y_side = sorted(sides, key=lambda side: -ALONG[side])
+    return x_side, y_side

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -36,6 +37,8 @@ class Target:
         corner.
     at: The point of the blank that x and y speak of, mm; None for a web.
     allowed: The limit without errors, mm; None for a web.
+    normals: Unit vectors, blank frame, along which x and y are judged: across a slot, or along both normals that meet
+        at the corner of an outline; none for a hole, which is judged by its distance, and for a web.
     """
 
     pair: Pair
@@ -44,6 +47,7 @@ class Target:
     y: int | None
     at: Point | None
     allowed: float | None
+    normals: tuple[Point, ...] = ()
 
 
 class Targets:
@@ -105,24 +109,23 @@ class Targets:
     def _slot(self, pair: SlotPair) -> None:
         cuts = self._cuts(pair)
         x, y = self._xy(pair.at, cuts)
-        normal = np.array([-np.sin(pair.angle), np.cos(pair.angle)])
+        normal = (-math.sin(pair.angle), math.cos(pair.angle))
         across = self._across(pair.at, normal, cuts)
         allowed = limit_of(pair)
-        self.targets.append(Target(pair, Largest((across,), allowed), x, y, pair.at, allowed))
+        self.targets.append(Target(pair, Largest((across,), allowed), x, y, pair.at, allowed, (normal,)))
 
     def _outline(self, pair: OutlinePair) -> None:
         """The step at each corner, along both normals that meet there. One cut, so one scatter for all corners."""
         cuts = self._cuts(pair)
-        corners = [np.asarray(point) for point in pair.points]
-        rows = []
-        for start, end in zip(corners, [*corners[1:], corners[0]], strict=True):
-            side = end - start
-            normal = np.array([side[1], -side[0]]) / np.hypot(*side)
-            rows += [self._across(tuple(corner), normal, cuts) for corner in (start, end)]
+        sides = list(zip(pair.points, (*pair.points[1:], pair.points[0]), strict=True))
+        normals = [_normal(*side) for side in sides]
+        rows = [self._across(end, normal, cuts) for side, normal in zip(sides, normals, strict=True) for end in side]
         exposed = max(pair.points, key=lambda point: self._ledger.variance(at(self._misalignment, point)))
+        corner = pair.points.index(exposed)
         x, y = self._xy(exposed, cuts)
         allowed = limit_of(pair)
-        self.targets.append(Target(pair, Largest(tuple(rows), allowed), x, y, exposed, allowed))
+        meeting = normals[corner - 1], normals[corner]
+        self.targets.append(Target(pair, Largest(tuple(rows), allowed), x, y, exposed, allowed, meeting))
 
     def _web(self, pair: WebPair) -> None:
         deviation = web(self._ledger, self._job, self._method.zero_z, pair, self._movement)
@@ -135,14 +138,20 @@ class Targets:
         return self._matrix_b @ self._machine.cut(what, "B") - self._machine.cut(what, "A")
 
     def _xy(self, point: Point, cuts: Array) -> tuple[int, int]:
-        return self._across(point, np.array([1.0, 0.0]), cuts), self._across(point, np.array([0.0, 1.0]), cuts)
+        return self._across(point, (1.0, 0.0), cuts), self._across(point, (0.0, 1.0), cuts)
 
-    def _across(self, point: Point, normal: Array, cuts: Array) -> int:
+    def _across(self, point: Point, normal: Point, cuts: Array) -> int:
         """The component along `normal` of the misalignment at a point."""
-        return self._output(np.outer(normal, [1.0, *point]).ravel(), normal @ cuts, 0.0)
+        return self._output(np.outer(normal, [1.0, *point]).ravel(), np.asarray(normal) @ cuts, 0.0)
 
     def _output(self, mix: Array, own: Array, centre: float) -> int:
         self._mix.append(mix)
         self._own.append(own)
         self._centre.append(centre)
         return len(self._centre) - 1
+
+
+def _normal(start: Point, end: Point) -> Point:
+    """The unit vector square to a side of an outline, to the right of the way from its start to its end."""
+    x, y = end[0] - start[0], end[1] - start[1]
+    return y / math.hypot(x, y), -x / math.hypot(x, y)

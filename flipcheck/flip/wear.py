@@ -32,7 +32,7 @@ def worn(ledger: Ledger, method: PinsMethod, i: int, face: Face) -> Array:
 
 def uses(method: PinsMethod) -> int:
     """How often one part is hung on the pins."""
-    return 2 if method.holes == "beforehand" else 1
+    return 1 if method.datum_with_face_a else 2
 
 
 def growth(model: FlipModel) -> Array:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flipcheck.flip.frames import FACES
 from flipcheck.flip.height import depth, nominal_depth, nominal_web, web
 from flipcheck.flip.ledger import Ledger
 from flipcheck.flip.movement import Movement
@@ -16,12 +17,9 @@ from flipcheck.stack.measures import Band
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from flipcheck.flip.frames import Face
     from flipcheck.job.records import Job, WebPair, ZeroZ
 
     Array = NDArray[np.float64]
-
-_FACES: tuple[Face, Face] = ("A", "B")
 
 
 def webs_model(job: Job, webs: tuple[WebPair, ...], zero_z: ZeroZ) -> LinearModel:
@@ -38,7 +36,7 @@ def webs_model(job: Job, webs: tuple[WebPair, ...], zero_z: ZeroZ) -> LinearMode
     limits = [Band(3 * number, *pair.limits) for number, pair in enumerate(webs)]
     through = [Band(3 * number, -math.inf, 0.0) for number in numbers]
     depths = [Band(3 * number + row, -math.inf, math.inf) for number in numbers for row in (1, 2)]
-    nominal = [(nominal_web(pair, job.blank), *(nominal_depth(pair, face) for face in _FACES)) for pair in webs]
+    nominal = [(nominal_web(pair, job.blank), *(nominal_depth(pair, face) for face in FACES)) for pair in webs]
     return LinearModel(
         name=zero_z,
         sources=tuple(ledger.sources.values()),
@@ -56,5 +54,5 @@ def _deviations(job: Job, webs: tuple[WebPair, ...], zero_z: ZeroZ, ledger: Ledg
     rows = []
     for pair in webs:
         rows.append(web(ledger, job, zero_z, pair, movement))
-        rows += [depth(ledger, job, zero_z, pair, face, movement) for face in _FACES]
+        rows += [depth(ledger, job, zero_z, pair, face, movement) for face in FACES]
     return np.array(rows)

@@ -9,7 +9,8 @@ import pytest
 from uncertainties import ufloat
 
 from flipcheck.flip.frames import at
-from flipcheck.flip.model import FlipModel, flip_model, misalignment_of
+from flipcheck.flip.ledger import Ledger
+from flipcheck.flip.model import FlipModel, flip_model, physics
 from flipcheck.job.records import Errors
 from flipcheck.stack.sources import Source
 from tests.make import FENCE, PINS, PROBE, hole, make_job
@@ -42,6 +43,23 @@ METHODS = {
 PLAY = (0.011, 0.012, 0.013)
 
 
+class Given(Ledger):
+    """A ledger that hands out values, by the keys of sources and contacts: the same for both faces."""
+
+    def __init__(self, values: dict[str, np.ndarray]) -> None:
+        super().__init__()
+        self.values = values
+
+    def take(self, name: str, part: str, spread: Any, life: Any, face: Any, rows: int = 1) -> np.ndarray:
+        """The value of an error, or nothing where it is not given."""
+        given = spread is not None and (spread.std or spread.mean)
+        return self.values[Source(name, part, spread, life, rows).key] if given else self.zeros(rows)
+
+    def rest(self, key: str, face: Any, forms: Any, play: Any) -> np.ndarray:
+        """The value of a contact."""
+        return self.values[f"{key}/setup {face}"]
+
+
 def uncertain(source: Source) -> np.ndarray:
     """An uncertain number for each row of a source, shape (rows, 1)."""
     return np.array([[ufloat(source.spread.mean, source.spread.std)] for _ in range(source.rows)])
@@ -51,7 +69,7 @@ def pushed(model: FlipModel, job: Any) -> np.ndarray:
     """The field of misalignment as uncertain numbers, shape (2, 3)."""
     values = {source.key: uncertain(source) for source in model.linear.sources}
     values |= {c.key: np.array([[ufloat(0.0, std)] for std in PLAY]) for c in model.linear.contacts}
-    return misalignment_of(job, job.methods[0], values)[:, :, 0]
+    return physics(job, job.methods[0], Given(values))[0][:, :, 0]
 
 
 @pytest.mark.parametrize("flip", ["left-right", "front-back", "diagonal"])

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from flipcheck.decide.check import check
-from flipcheck.flip.ledger import SAME_SPOT, Ledger
+from flipcheck.flip.ledger import Ledger
 from flipcheck.flip.model import flip_model
+from flipcheck.job.methods import SAME_SPOT
 from flipcheck.job.records import Errors
 from flipcheck.stack.sources import Life
 from tests.make import FENCE, PINS, PROBE, hole, make_job, model_of

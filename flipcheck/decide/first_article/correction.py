@@ -15,8 +15,11 @@ import numpy as np
 from flipcheck.decide.first_article.expected import seen_at
 from flipcheck.decide.first_article.fit import term_fields
 from flipcheck.decide.first_article.results import Shared, Shim
-from flipcheck.flip.frames import NORMALS, lever, placing
+from flipcheck.flip.fence import stop_side
+from flipcheck.flip.frames import NORMALS, per_radian, placing
 from flipcheck.flip.model import flip_model
+from flipcheck.flip.nest import nested
+from flipcheck.flip.probe import touched_corner
 from flipcheck.job.records import (
     BoresMethod,
     Errors,
@@ -35,7 +38,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from flipcheck.flip.frames import Placing, Point
-    from flipcheck.job.records import Job, Method, Pair, Side
+    from flipcheck.job.records import Blank, Job, Method, Pair
 
     Array = NDArray[np.float64]
 
@@ -68,7 +71,7 @@ class Corrector:
     def __init__(self, job: Job, method: Method) -> None:
         self._job, self._method = job, method
         self._b = placing(job.flip, job.blank, "B")
-        self.about = _anchor(method, self._b)
+        self.about = _anchor(method, self._b, job.blank)
         self._basis = _fields_of_moves(self._b, self.about)
         self._looks = _looks(job)
 
@@ -93,13 +96,13 @@ class Corrector:
 
     def shared(self, move: Move) -> Shared | None:
         """Shift and turn of the work zero of both programs; None where what locates the blank moves with face A."""
-        if _cut_with_face_a(self._method):
+        if self._method.datum_with_face_a:
             return None
         half = 0.5 * move.turn
         pivot = self._b.to_blank(self.about)
         wanted = self._b.matrix @ (move.x, move.y)
         # face A turns about the same point of the machine, which is another point of the blank
-        wanted = wanted + half * lever((pivot[0] - self.about[0], pivot[1] - self.about[1]))
+        wanted = wanted + half * per_radian(np.subtract(pivot, self.about))
         mirrored = 0.5 * (np.eye(2) - self._b.matrix)
         shift = -0.5 * mirrored @ wanted
         rest = wanted - mirrored @ wanted
@@ -154,19 +157,12 @@ def _looks_of(pair: Pair) -> list[Array]:
     return [seen_at(pair.at)]
 
 
-def _cut_with_face_a(method: Method) -> bool:
-    """Whether the holes or the outline that locate the blank for face B are cut with face A."""
-    if isinstance(method, PinsMethod | BoresMethod):
-        return method.holes == "with face A"
-    return isinstance(method, NestMethod) and method.outline == "with face A"
-
-
 def _middle(points: Sequence[Point]) -> Point:
     x, y = np.mean(points, axis=0)
     return float(x), float(y)
 
 
-def _anchor(method: Method, placing_b: Placing) -> Point:
+def _anchor(method: Method, placing_b: Placing, blank: Blank) -> Point:
     """The point of the machine where setup B takes its zero from."""
     if isinstance(method, PinsMethod):
         return _middle([placing_b.to_machine(pin) for pin in method.pins])
@@ -174,20 +170,11 @@ def _anchor(method: Method, placing_b: Placing) -> Point:
         bores = [placing_b.to_machine(bore) for bore in method.bores]
         return bores[0] if method.zero_at == "first" else _middle(bores)
     if isinstance(method, NestMethod):
-        x, y = placing_b.size
-        corners = (
-            [placing_b.to_machine(corner) for corner in method.rectangle] if method.rectangle else [(x, y), (0, 0)]
-        )
-        return _middle(corners)
-    sides: list[Side]
+        return _middle([placing_b.to_machine(corner) for corner in nested(method, blank)])
     if isinstance(method, FenceMethod):
-        stays = method.after_flip == "same side"
-        sides = [method.fence, method.stop if stays else placing_b.edge_at(method.stop)]
+        sides = method.fence, stop_side(method, placing_b)
     else:
-        y_side, x_side = method.corner.split("-")
-        sides = [x_side, y_side]  # type: ignore[list-item]
-        if method.after_flip == "same corner":
-            sides = [placing_b.edge_at(side) for side in sides]
+        sides = touched_corner(method, placing_b)
     x, y = placing_b.size
     return (x if "right" in sides else 0.0), (y if "back" in sides else 0.0)
 
@@ -205,11 +192,11 @@ def _fence_contacts(job: Job, method: FenceMethod | ProbeMethod) -> list[Array] 
         return None
     nothing = np.zeros(6)
     a = placing(job.flip, job.blank, "A")
-    middle = a.on_side(method.fence, 0.5 * a.size[0 if method.fence in ("front", "back") else 1])
-    arms = []
-    for along in method.contacts:
-        m = a.on_side(method.fence, along)
-        arms.append(float(np.asarray(NORMALS[method.fence]) @ lever((m[0] - middle[0], m[1] - middle[1]))))
+    middle = a.middle_of(method.fence)
+    arms = [
+        float(np.asarray(NORMALS[method.fence]) @ per_radian(np.subtract(a.on_side(method.fence, along), middle)))
+        for along in method.contacts
+    ]
     # a contact that stands d too far out: d = position + angle * arm; a shim stands in by its thickness
     position_and_angle = np.linalg.inv(np.column_stack([np.ones(2), arms]))
     position, angle = columns.get("fence_position", nothing), columns.get("fence_angle", nothing)

@@ -11,17 +11,21 @@ import numpy as np
 
 from flipcheck.decide.fixture.pin_fit import spacing_of
 from flipcheck.flip.model import flip_model
+from flipcheck.job.flip_line import flip_line
 from flipcheck.job.records import HolePair
 from flipcheck.stack.quasi_monte_carlo.what_if import edge
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from numpy.typing import NDArray
+
     from flipcheck.flip.frames import Point
     from flipcheck.flip.model import FlipModel
     from flipcheck.job.records import Job, NestMethod, PinsMethod
     from flipcheck.stack.quasi_monte_carlo.what_if import WhatIf
 
+    Array = NDArray[np.float64]
     #: A chance as a function of a clearance or a spacing, mm.
     ChanceOf = Callable[[float], float]
 
@@ -166,17 +170,15 @@ def _reach(job: Job, model: FlipModel, what_if: WhatIf, place: int) -> HoleReach
     return HoleReach(target.pair.name, distance, farthest)
 
 
-def _from_flip_line(job: Job, point: Point) -> tuple[Point, Point, float, float]:
+def _from_flip_line(job: Job, point: Point) -> tuple[Array, Array, float, float]:
     """Foot of a point on the flip line, the direction away from it, the distance, and how far the blank reaches."""
-    x, y = point
-    length, width = job.blank.length, job.blank.width
-    if job.flip == "left-right":
-        side = -1.0 if x < 0.5 * length else 1.0
-        return (0.5 * length, y), (side, 0.0), abs(x - 0.5 * length), 0.5 * length
-    if job.flip == "front-back":
-        side = -1.0 if y < 0.5 * width else 1.0
-        return (x, 0.5 * width), (0.0, side), abs(y - 0.5 * width), 0.5 * width
-    side = math.copysign(math.sqrt(0.5), x - y)
-    along = 0.5 * (x + y)
-    room = min(length - along, along) if side > 0 else min(width - along, along)
-    return (along, along), (side, -side), abs(x - y) / math.sqrt(2.0), room * math.sqrt(2.0)
+    line = flip_line(job.flip, job.blank)
+    off = line.off(point)
+    away = np.copysign(1.0, off) * np.asarray(line.across)
+    foot = np.asarray(point) - abs(off) * away
+    reach = [
+        (extent - at if way > 0.0 else at) / abs(way)
+        for at, way, extent in zip(foot, away, job.blank.size[:2], strict=True)
+        if way
+    ]
+    return foot, away, abs(off), float(min(reach))

@@ -44,7 +44,7 @@ def _prepare(job: Job) -> Iterator[Step]:
 def _first_setup(method: Method, sheet: FixtureSheet) -> Iterator[Step]:
     stage, layout = Stage.ZERO_A, sheet.a
     if isinstance(method, PinsMethod):
-        if method.holes == "beforehand":
+        if not method.datum_with_face_a:
             yield _bore_bed(method, sheet, stage, (*_spots(sheet.a), *_spots(sheet.b)))
             yield from _pins_in(sheet, layout, stage)
     elif isinstance(method, NestMethod):
@@ -129,7 +129,7 @@ def _zero(method: Method, layout: Layout, stage: Stage) -> Iterator[Step]:
     """X and Y, then Z."""
     if isinstance(method, ProbeMethod):
         yield from _touches(method, layout, stage)
-    elif layout.face == "A" and _with_features(method):
+    elif layout.face == "A" and method.datum_with_face_a:
         what = {"pins": "pin holes", "bores": "bores", "nest": "outline"}[method.kind]
         yield Step(stage, Action.ZERO_XY, detail=what)
     elif isinstance(method, BoresMethod):
@@ -141,13 +141,6 @@ def _zero(method: Method, layout: Layout, stage: Stage) -> Iterator[Step]:
     else:
         yield Step(stage, Action.KEEP_XY, layout.face, detail=method.kind)
     yield Step(stage, Action.ZERO_Z, layout.face, detail=layout.zero_z, cautions=(Caution.PLATE_OFF,))
-
-
-def _with_features(method: Method) -> bool:
-    """Whether what the blank is found by is cut with face A, in one clamping with its features."""
-    if isinstance(method, PinsMethod | BoresMethod):
-        return method.holes == "with face A"
-    return isinstance(method, NestMethod) and method.outline == "with face A"
 
 
 def _touches(method: ProbeMethod, layout: Layout, stage: Stage) -> Iterator[Step]:
@@ -183,15 +176,15 @@ def _touch(method: ProbeMethod, layout: Layout, stage: Stage, one: Locator, othe
 def _cut_a(job: Job, method: Method, sheet: FixtureSheet) -> Iterator[Step]:
     if job.blank.skim_a is not None:
         yield Step(Stage.CUT_A, Action.SKIM, size=job.blank.skim_a)
-    if isinstance(method, PinsMethod) and method.holes == "with face A":
+    if isinstance(method, PinsMethod) and method.datum_with_face_a:
         assert sheet.pins is not None
         size, depth = method.hole.diameter, sheet.pins.depth
         spots = _spots(sheet.a)
         yield Step(Stage.CUT_A, Action.BORE_PIN_HOLES, spots=spots, size=size, limit=depth, detail=method.bed_holes)
-    elif isinstance(method, BoresMethod) and _with_features(method):
+    elif isinstance(method, BoresMethod) and method.datum_with_face_a:
         yield Step(Stage.CUT_A, Action.BORE_BORES, spots=_spots(sheet.a), size=method.diameter)
     yield Step(Stage.CUT_A, Action.CUT, cautions=(Caution.LOOSE,))
-    if isinstance(method, NestMethod) and _with_features(method):
+    if isinstance(method, NestMethod) and method.datum_with_face_a:
         (x1, y1), (x2, y2) = (sheet.b.placing.to_blank(corner) for corner in sheet.b.nest or ((0.0, 0.0),) * 2)
         corners = (min(x1, x2), min(y1, y2)), (max(x1, x2), max(y1, y2))
         spots = tuple(Spot(name, at) for name, at in zip(("front-left", "back-right"), corners, strict=True))
@@ -201,9 +194,9 @@ def _cut_a(job: Job, method: Method, sheet: FixtureSheet) -> Iterator[Step]:
 def _turn(job: Job, method: Method, sheet: FixtureSheet) -> Iterator[Step]:
     if not isinstance(method, ProbeMethod | BoresMethod):
         yield Step(Stage.TURN, Action.NO_HOMING, detail=method.kind)
-    if isinstance(method, NestMethod) and (_with_features(method) or method.after_flip == "second pocket"):
+    if isinstance(method, NestMethod) and (method.datum_with_face_a or method.after_flip == "second pocket"):
         yield from _cut_nest(method, sheet.b, Stage.TURN)
-    if isinstance(method, PinsMethod) and method.holes == "with face A" and method.bed_holes == "separately":
+    if isinstance(method, PinsMethod) and method.datum_with_face_a and method.bed_holes == "separately":
         yield _bore_bed(method, sheet, Stage.TURN, _spots(sheet.b))
     yield Step(Stage.TURN, Action.TURN_OVER, "B", corner=marked_corner(sheet.b), detail=job.flip)
     yield Step(Stage.TURN, Action.CLEAN, "B")
@@ -219,7 +212,7 @@ def _seat(method: Method, sheet: FixtureSheet) -> Iterator[Step]:
     stage, layout = Stage.SEAT, sheet.b
     if isinstance(method, FenceMethod | ProbeMethod):
         yield from _stop(method, layout, stage)
-    elif isinstance(method, PinsMethod) and (_with_features(method) or not all(one.stays for one in layout.locators)):
+    elif isinstance(method, PinsMethod) and (method.datum_with_face_a or not all(one.stays for one in layout.locators)):
         yield from _pins_in(sheet, layout, stage)
     yield from _lay(layout, stage)
     yield Step(stage, Action.CLAMP, "B", cautions=(Caution.CLAMPS_MIRRORED, Caution.LESS_MATERIAL))
