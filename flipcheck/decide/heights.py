@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, get_args
@@ -14,6 +15,7 @@ from flipcheck.job.records import WebPair, ZeroZ
 from flipcheck.stack.exact.characteristic import chances, quantile
 from flipcheck.stack.exact.joint import exact
 from flipcheck.stack.intervals import Chance, difference
+from flipcheck.stack.measures import Band
 from flipcheck.stack.quasi_monte_carlo.simulate import simulate
 
 if TYPE_CHECKING:
@@ -116,11 +118,11 @@ class Zeroed:
 def best_of(chances: dict[ZeroZ, Chance]) -> tuple[ZeroZ, ...]:
     """The ways whose chance is the highest, or not told from it: by `SAME`, or by the intervals of the two."""
     most = max(chances.values(), key=lambda chance: chance.estimate)
-    return tuple(way for way, chance in chances.items() if not _below(chance, most))
-
-
-def _below(chance: Chance, most: Chance) -> bool:
-    return most.estimate - chance.estimate > SAME and difference(most, chance)[0] > 0.0
+    return tuple(
+        way
+        for way, chance in chances.items()
+        if most.estimate - chance.estimate <= SAME or difference(most, chance)[0] <= 0.0
+    )
 
 
 def heights(job: Job, seed: int = 1) -> tuple[WebHeights, ...]:
@@ -162,33 +164,38 @@ def _webs(job: Job) -> tuple[WebPair, ...]:
 
 
 class _Way:
-    """Works out the webs of a job by one way of touching off Z."""
+    """Works out the webs of a job by one way of touching off Z: without trials as far as there are exact values."""
 
     def __init__(self, job: Job, webs: tuple[WebPair, ...], zero_z: ZeroZ, seed: int) -> None:
         self._job, self._webs, self._zero_z, self._seed = job, webs, zero_z, seed
         self._model = webs_model(job, webs, zero_z)
+        self._thicknesses = range(0, 3 * len(webs), 3)
         self._stds = np.sqrt(np.square(self._model.coefficients * self._model.stds).sum(axis=1))
 
     def zeroed(self) -> Zeroed:
         """Everything about them."""
-        count = len(self._webs)
-        known = chances(replace(self._model, measures=self._model.measures[: 2 * count]))
-        shares = [self._run.passed(q) if share is None else _certain(share) for q, share in enumerate(known)]
-        together = shares[0] if count == 1 else self._together()
-        webs = (self._web(number, shares[number], shares[count + number]) for number in range(count))
-        return Zeroed(self._zero_z, together, tuple(webs))
+        of_all, of_each = exact(self._model)
+        together = self._limits.chance if of_all is None else _certain(of_all)
+        within = [self._limits.passed(q) if share is None else _certain(share) for q, share in enumerate(of_each)]
+        through = [self._through(row) for row in self._thicknesses]
+        return Zeroed(self._zero_z, together, tuple(map(self._web, self._webs, self._thicknesses, within, through)))
 
     @cached_property
-    def _run(self) -> Estimate:
+    def _limits(self) -> Estimate:
+        """What trials say of the limits of the webs."""
         return simulate([self._model], TRIALS, self._seed).estimates[0]
 
-    def _together(self) -> Chance:
-        limits = replace(self._model, measures=self._model.measures[: len(self._webs)])
-        share, _ = exact(limits)
-        return simulate([limits], TRIALS, self._seed).estimates[0].chance if share is None else _certain(share)
+    @cached_property
+    def _outputs(self) -> Estimate:
+        """What trials say of the outputs, one measure each: how often each is at most 0, and its quantiles."""
+        at_most_0 = tuple(Band(row, -math.inf, 0.0) for row in range(len(self._model.centre)))
+        return simulate([replace(self._model, measures=at_most_0)], TRIALS, self._seed).estimates[0]
 
-    def _web(self, number: int, chance: Chance, through: Chance) -> ByZero:
-        pair, row = self._webs[number], 3 * number
+    def _through(self, row: int) -> Chance:
+        (share,) = chances(replace(self._model, measures=(Band(row, -math.inf, 0.0),)))
+        return self._outputs.passed(row) if share is None else _certain(share)
+
+    def _web(self, pair: WebPair, row: int, chance: Chance, through: Chance) -> ByZero:
         return ByZero(
             self._zero_z,
             chance,
@@ -201,11 +208,10 @@ class _Way:
         )
 
     def _depth(self, row: int) -> Distribution:
-        q = 2 * len(self._webs) + row - row // 3 - 1
         quantiles = {}
         for name, share in _QUANTILES.items():
             known = quantile(self._model, row, share)
-            quantiles[name] = self._run.quantile(q, share) if known is None else known
+            quantiles[name] = self._outputs.quantile(row, share) if known is None else known
         return Distribution(float(self._model.expected[row]), float(self._stds[row]), quantiles)
 
 

@@ -88,7 +88,8 @@ class PairResult:
     normal_chance: What `chance` would be if the misalignment were normal, with the mean and covariance of the linear
         model, in closed form; None for an outline.
     exact: The chance without any trials, from characteristic functions; None where there is none, as on pins.
-    heights: Of a web the depths of its cuts and how often they meet, as the method touches off Z; else None.
+    heights: Of a web the depths of its cuts and how often they meet, as the method touches off Z; else None. Of all
+        blanks, also those that do not go on.
     """
 
     name: str

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,19 +22,14 @@ if TYPE_CHECKING:
 
 
 def webs_model(job: Job, webs: tuple[WebPair, ...], zero_z: ZeroZ) -> LinearModel:
-    """The thickness of each web and the depths of its two cuts; outputs stand web by web: thickness, depth A, depth B.
+    """The thickness of each web and the depths of its two cuts, and whether each web is within its limits.
 
-    Measures: first whether each web is within its limits, then whether nothing is left of each, its two cuts having
-    met, then each depth, web by web, which any value passes.
+    Outputs stand web by web: thickness, depth A, depth B.
     """
     first = Ledger()
     _deviations(job, webs, zero_z, first)
     ledger = first.second_reading()
     deviations = _deviations(job, webs, zero_z, ledger)
-    numbers = range(len(webs))
-    limits = [Band(3 * number, *pair.limits) for number, pair in enumerate(webs)]
-    through = [Band(3 * number, -math.inf, 0.0) for number in numbers]
-    depths = [Band(3 * number + row, -math.inf, math.inf) for number in numbers for row in (1, 2)]
     nominal = [(nominal_web(pair, job.blank), *(nominal_depth(pair, face) for face in FACES)) for pair in webs]
     return LinearModel(
         name=zero_z,
@@ -45,7 +39,7 @@ def webs_model(job: Job, webs: tuple[WebPair, ...], zero_z: ZeroZ) -> LinearMode
         mix=np.zeros((3 * len(webs), 0)),
         own=ledger.total(deviations),
         centre=np.array(nominal).ravel(),
-        measures=(*limits, *through, *depths),
+        measures=tuple(Band(3 * number, *pair.limits) for number, pair in enumerate(webs)),
     )
 
 

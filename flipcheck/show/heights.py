@@ -41,7 +41,7 @@ def heights_text(result: Result) -> list[RenderableType]:
         return []
     table = table_of("web", *_HEADS, left={4: 12})
     for web in webs:
-        limits = "\n  ".join(web_limits(web.min_web, web.max_web, units))
+        limits = web_limits(web.min_web, web.max_web, units, "\n  ")
         add_row(table, f"{web.name}\n  {limits}", *(_cell(way, "\n") for way in web.ways), _best(web, ",\n"))
     words = where_to_zero(result.zero_z, units) if result.zero_z else ()
     return [*gap(title(CAPTION), *(Line(text) for text in words)), *gap(table, Line(LEGEND))]
@@ -60,7 +60,7 @@ def heights_blocks(result: Result) -> Iterator[Block]:
         rows=tuple(
             (
                 web.name,
-                ", ".join(web_limits(web.min_web, web.max_web, units)),
+                web_limits(web.min_web, web.max_web, units),
                 *(_cell(way, ", ") for way in web.ways),
                 _best(web, ", "),
             )

@@ -36,10 +36,16 @@ def place(mm: float, units: str) -> str:
     return text.rstrip("0").rstrip(".") if float(text) else "0"
 
 
-def web_limits(least: float | None, most: float | None, units: str) -> list[str]:
-    """The limits of a web in mm, each with its word; None or infinite where there is none."""
-    limits = (("min", least), ("max", most))
-    return [f"{word} {length(limit, units)}" for word, limit in limits if limit is not None and math.isfinite(limit)]
+def web_limits(least: float | None, most: float | None, units: str, between: str = ", ") -> str:
+    """The limits of a web, mm: "min 1.800, max 2.200", or "overlap min 0.100" where it must be below 0.
+
+    None or infinite where there is none. `between` parts them, in lines if it has a line's end.
+    """
+    overlap = most is not None and most < 0.0
+    limits = (("min", most), ("max", least)) if overlap else (("min", least), ("max", most))
+    sign = -1.0 if overlap else 1.0
+    told = [f"{word} {length(sign * mm, units)}" for word, mm in limits if mm is not None and math.isfinite(mm)]
+    return f"overlap{between.lstrip(',')}{between.join(told)}" if overlap else between.join(told)
 
 
 def diameter_text(mm: float, units: str) -> str:

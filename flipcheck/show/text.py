@@ -138,7 +138,7 @@ def _web_table(pairs: Sequence[PairResult], units: str) -> Table:
         add_row(
             table,
             f"{pair.name}\n  {pair.kind}",
-            "\n".join(web_limits(pair.min_web, pair.max_web, units)),
+            web_limits(pair.min_web, pair.max_web, units, "\n"),
             _chance_cell(pair.chance, pair.exact),
             *(length(number, units) for number in numbers),
             f"{length(pair.worst_case, units)}\n{length(pair.rss, units)}",

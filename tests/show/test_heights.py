@@ -11,6 +11,7 @@ from flipcheck.decide.heights import ByZero, Effect, WebHeights
 from flipcheck.decide.results import Distribution
 from flipcheck.decide.zero_z import ZeroAdvice
 from flipcheck.show.heights import CAPTION
+from flipcheck.show.lengths import web_limits
 from flipcheck.show.plain import to_json
 from flipcheck.show.text import to_text
 from flipcheck.show.zero_words import where_to_zero
@@ -213,3 +214,11 @@ def test_depths_in_the_report():
 
     assert [("floor", "A", "6.000"), ("floor", "B", "3.000")] == [row[:3] for row in table.rows]
     assert ("5.930", "5.951", "6.049", "6.070", "<0.01 %") == table.rows[0][3:]
+
+
+def test_limits_of_a_web():
+    """A web that must be below 0 is told as the overlap it is; infinite or missing limits are not told."""
+    assert "min 1.800, max 2.200" == web_limits(1.8, 2.2, "mm")
+    assert "min -1.000" == web_limits(-1.0, math.inf, "mm")
+    assert "overlap min 0.500, max 1.000" == web_limits(-1.0, -0.5, "mm")
+    assert "overlap\nmin 0.0197" == web_limits(None, -0.5, "in", "\n")

@@ -239,9 +239,11 @@ def _limit_lines(pair: PairResult, units: str) -> list[tuple[float, str, str]]:
     keep = f"{chance_text(pair.chance)} keep it"
     if pair.min_web is not None and pair.max_web is not None:
         keep = f"{chance_text(pair.chance)} keep both"
-    named = ((pair.allowed, "limit"), (pair.min_web, "least"), (pair.max_web, "most"))
+    overlap = pair.max_web is not None and pair.max_web < 0.0
+    least, most, sign = ("largest overlap", "least overlap", -1.0) if overlap else ("least", "most", 1.0)
+    named = ((pair.allowed, "limit"), (pair.min_web, least), (pair.max_web, most))
     given = [(mm, what) for mm, what in named if mm is not None]
-    return [(in_units(mm, units), f"{what} {length(mm, units)}: {keep}", LIMIT) for mm, what in given]
+    return [(in_units(mm, units), f"{what} {length(sign * mm, units)}: {keep}", LIMIT) for mm, what in given]
 
 
 def _share(quantile: str) -> str:

@@ -72,9 +72,7 @@ def pairs_table(pairs: Sequence[PairResult], units: str) -> Iterator[Table]:
         yield Table(
             caption=f"Thickness left between the faces, {units}: what 1, 5, 95 and 99 in 100 parts are below",
             heads=(*heads, "1", "5", "95", "99", "worst case ±", "RSS ±"),
-            rows=tuple(
-                _pair(pair, ", ".join(web_limits(pair.min_web, pair.max_web, units)), wanted, units) for pair in webs
-            ),
+            rows=tuple(_pair(pair, web_limits(pair.min_web, pair.max_web, units), wanted, units) for pair in webs),
             numbers=tuple(range(2, 11)),
         )
 
