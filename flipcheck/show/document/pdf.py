@@ -32,7 +32,7 @@ def need_typst() -> None:
         import typst  # noqa: F401
     except ImportError:
         raise FlipcheckError(
-            "a PDF needs typst, which is not installed. Try: pip install 'flipcheck[pdf]', or a name that ends in .html"
+            "a PDF needs typst, which is not installed. Try: pip install typst, or a name that ends in .html"
         ) from None
 
 
