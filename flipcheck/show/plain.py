@@ -11,7 +11,9 @@ from flipcheck.show.zero_words import where_to_zero
 
 if TYPE_CHECKING:
     from flipcheck.decide.heights import ByZero, WebHeights
+    from flipcheck.decide.limits.limits import Limits
     from flipcheck.decide.results import Distribution, MethodResult, Moments, PairResult, Result, StackEntry
+    from flipcheck.decide.sweep.results import Sweep
     from flipcheck.decide.zero_z import ZeroAdvice
     from flipcheck.stack.intervals import Chance
 
@@ -28,16 +30,7 @@ def json_text(plain: dict[str, Any]) -> str:
 
 def to_plain(result: Result) -> dict[str, Any]:
     """A result as dicts, lists, text and numbers; None where there is no number."""
-    plain: dict[str, Any] = {
-        "title": result.title,
-        "units": result.units,
-        "goal": result.goal,
-        "flip": result.flip,
-        "trials": result.trials,
-        "seed": result.seed,
-        "left_out": list(result.left_out),
-        "methods": [_method(method, result.units) for method in result.methods],
-    }
+    plain = head_to_plain(result) | {"methods": [_method(method, result.units) for method in result.methods]}
     if result.recommendation:
         advice = result.recommendation
         plain["recommendation"] = {
@@ -50,6 +43,19 @@ def to_plain(result: Result) -> dict[str, Any]:
     if result.zero_z:
         plain["zero_z"] = _zero_z(result.zero_z, result.units)
     return plain
+
+
+def head_to_plain(answer: Result | Limits | Sweep) -> dict[str, Any]:
+    """What stands at the head of an answer: of which part, from how many trials, and what was left out."""
+    return {
+        "title": answer.title,
+        "units": answer.units,
+        "goal": answer.goal,
+        "flip": answer.flip,
+        "trials": answer.trials,
+        "seed": answer.seed,
+        "left_out": list(answer.left_out),
+    }
 
 
 def _heights(web: WebHeights, units: str) -> dict[str, Any]:

@@ -50,6 +50,8 @@ THE_TURN = {
     AfterFlip.INDEPENDENT: "new each face",
 }
 
+#: What the blank may undergo between the faces.
+_CHANGES = ("moisture", "temperature")
 _SCALES = (100, 1000, 10_000)
 
 
@@ -71,8 +73,8 @@ def too_near(chance: Chance, goal: float) -> bool:
     return chance.low < goal <= chance.high
 
 
-def pins_decide(method: MethodResult) -> bool:
-    """Whether most of the parts that miss do so because the blank does not go onto its pins."""
+def fit_decides(method: MethodResult) -> bool:
+    """Whether most of the parts that miss do so because the blank does not go onto its pins, or into its nest."""
     return 1.0 - method.goes_on > 0.5 * (1.0 - method.chance.estimate)
 
 
@@ -81,7 +83,7 @@ def verdict(method: MethodResult, goal: float) -> str:
     sentence = how_many(method.chance, goal)
     if method.goes_on == 0.0:
         return f"No part will line up: not one blank goes {seat(method.kind)}."
-    if pins_decide(method):
+    if fit_decides(method):
         sentence += f", most of them because the blank does not go {seat(method.kind, 'its')}"
     elif method.chance.estimate < 1.0:
         sentence += f'; "{method.deciding_pair.name}" decides'
@@ -158,9 +160,9 @@ def trials(result: Result) -> str:
     return f"{text} The most that are run unasked: the last digits may still move (--trials)."
 
 
-def left_out(errors: Sequence[str], between: Sequence[str]) -> str:
-    """What the job does not give: errors, and changes of the blank between the faces."""
-    still = [name for name in ("moisture", "temperature") if name not in between]
+def left_out(errors: Sequence[str], between: Sequence[str] = _CHANGES) -> str:
+    """What the job does not give: errors, and changes of the blank between the faces where those given are told."""
+    still = [name for name in _CHANGES if name not in between]
     named = [*errors, f"{' and '.join(still)} between the faces"] if still else errors
     return f"Left out, counted as zero: {', '.join(named) or 'nothing'}."
 
@@ -195,7 +197,7 @@ def against_goal(method: MethodResult, goal: float) -> str:
     if interval := interval_text(chance):
         lines.append(f"95 % interval of the simulation: {interval} %.")
     source = method.deciding_pair.hurts_most
-    if source and chance.estimate < 1.0 and not pins_decide(method):
+    if source and chance.estimate < 1.0 and not fit_decides(method):
         lines.append(f"What hurts most there: {source.source}, {share_text(source.measured_share)} of the scatter.")
     return "\n".join(lines)
 
@@ -230,7 +232,7 @@ def met(chance: Chance, goal: float) -> str:
 
 def decided_by(method: MethodResult) -> str:
     """What decides a method's chance, and what hurts most there."""
-    if pins_decide(method):
+    if fit_decides(method):
         return f"going {seat(method.kind)}"
     pair = method.deciding_pair
     source = pair.hurts_most

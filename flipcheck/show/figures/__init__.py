@@ -3,7 +3,8 @@
 Nothing here changes matplotlib's settings for anyone else, and nothing opens a window.
 """
 
-from flipcheck.show.figures.cloud import cloud_figure, distance_figure
+from flipcheck.show.figures.cloud import cloud_figure
+from flipcheck.show.figures.distance import distance_figure
 from flipcheck.show.figures.files import save, write_all, write_sweep
 from flipcheck.show.figures.methods import methods_figure
 from flipcheck.show.figures.over_blank import map_figure

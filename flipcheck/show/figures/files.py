@@ -15,7 +15,8 @@ from flipcheck.errors import FlipcheckError
 from flipcheck.files import reason, refuse_taken, write_whole
 from flipcheck.show.drawing import drawing_size, setup_drawing
 from flipcheck.show.figures.batch import batch_figure
-from flipcheck.show.figures.cloud import CLOUD_SIZE, DISTANCE_SIZE, cloud_figure, distance_figure
+from flipcheck.show.figures.cloud import CLOUD_SIZE, cloud_figure
+from flipcheck.show.figures.distance import DISTANCE_SIZE, distance_figure
 from flipcheck.show.figures.methods import methods_figure, methods_size
 from flipcheck.show.figures.over_blank import map_figure, map_size
 from flipcheck.show.figures.stack import stack_figure, stack_size

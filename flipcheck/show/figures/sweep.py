@@ -226,7 +226,8 @@ def _lines(sweep: Sweep, x: Array, y: Array, chance: Array, ax: Axes) -> str:
 def _axis(varied: Varied, ax: Axes, up: bool = False) -> str:
     """What runs along an axis."""
     text = f"{varied.key}, {varied.unit}" if varied.unit else varied.key
-    return wrapped(text, 0.6 * room(ax)[up])
+    width, height = room(ax)
+    return wrapped(text, 0.6 * (height if up else width))
 
 
 def _heading(sweep: Sweep, head: str, ax: Axes, more: str = "") -> None:

@@ -8,7 +8,18 @@ from flipcheck.show.plain import chance_to_plain, json_text, length_to_plain
 from flipcheck.show.sizes import in_unit, unit_of
 
 if TYPE_CHECKING:
-    from flipcheck.decide.first_article.results import Article, Cause, Correction, Coupons, Pattern, Suspect, Term
+    from flipcheck.decide.first_article.results import (
+        Article,
+        Cause,
+        Correction,
+        Coupons,
+        Pattern,
+        Shared,
+        Shim,
+        SizeOnly,
+        Suspect,
+        Term,
+    )
     from flipcheck.flip.frames import Point
 
 
@@ -43,26 +54,8 @@ def article_to_plain(article: Article) -> dict[str, Any]:
         "meets_goal": article.meets_goal,
         "advice": article.advice and article.advice.name,
         "corrections": [_correction(one, units) for one in article.corrections],
-        "shared": article.shared
-        and {
-            "x": length_to_plain(article.shared.x, units),
-            "y": length_to_plain(article.shared.y, units),
-            "turn": article.shared.turn,
-            "about": _point(article.shared.about, units),
-            "rest": {
-                "x": length_to_plain(article.shared.rest_x, units),
-                "y": length_to_plain(article.shared.rest_y, units),
-            },
-        },
-        "shim": article.shim
-        and {
-            "fence": article.shim.fence,
-            "at": length_to_plain(article.shim.at, units),
-            "thickness": length_to_plain(article.shim.thickness, units),
-            "over": length_to_plain(article.shim.over, units),
-            "x": length_to_plain(article.shim.x, units),
-            "y": length_to_plain(article.shim.y, units),
-        },
+        "shared": article.shared and _shared(article.shared, units),
+        "shim": article.shim and _shim(article.shim, units),
         "squareness": article.squareness
         and {
             "value": article.squareness.value,
@@ -72,21 +65,43 @@ def article_to_plain(article: Article) -> dict[str, Any]:
         "coupons": article.coupons and _coupons(article.coupons),
         "diagonals": article.diagonal
         and {"rectangles": article.diagonal.rectangles, "value": article.diagonal.value, "u": article.diagonal.u},
-        "sizes": [
-            {
-                "at": _point(size.at, units),
-                "feature": size.feature or None,
-                "readings": size.readings,
-                "size": length_to_plain(size.size, units),
-                "expected": length_to_plain(size.expected, units),
-            }
-            for size in article.sizes
-        ],
+        "sizes": [_size(size, units) for size in article.sizes],
         "grown": article.grown
         and {
             "along_x": length_to_plain(article.grown.along_x, units),
             "along_y": length_to_plain(article.grown.along_y, units),
         },
+    }
+
+
+def _shared(half: Shared, units: str) -> dict[str, Any]:
+    return {
+        "x": length_to_plain(half.x, units),
+        "y": length_to_plain(half.y, units),
+        "turn": half.turn,
+        "about": _point(half.about, units),
+        "rest": {"x": length_to_plain(half.rest_x, units), "y": length_to_plain(half.rest_y, units)},
+    }
+
+
+def _shim(shim: Shim, units: str) -> dict[str, Any]:
+    return {
+        "fence": shim.fence,
+        "at": length_to_plain(shim.at, units),
+        "thickness": length_to_plain(shim.thickness, units),
+        "over": length_to_plain(shim.over, units),
+        "x": length_to_plain(shim.x, units),
+        "y": length_to_plain(shim.y, units),
+    }
+
+
+def _size(size: SizeOnly, units: str) -> dict[str, Any]:
+    return {
+        "at": _point(size.at, units),
+        "feature": size.feature or None,
+        "readings": size.readings,
+        "size": length_to_plain(size.size, units),
+        "expected": length_to_plain(size.expected, units),
     }
 
 

@@ -69,9 +69,8 @@ def article_text(article: Article) -> Group:
     others = [*of_sizes(article), *coupons(article)]
     if others:
         parts += gap(*(Text(line) for line in others))
-    left_out = f"Left out, counted as zero: {', '.join(article.left_out) or 'nothing'}."
     trials = f"{words.whole(article.trials)} trials of each, seed {article.seed}."
-    return Group(*parts, *gap(Text(_TWICE)), *gap(Text(left_out), Text(trials), Text(CAUTION)))
+    return Group(*parts, *gap(Text(_TWICE)), *gap(Text(words.left_out(article.left_out)), Text(trials), Text(CAUTION)))
 
 
 def _what_follows(article: Article) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from flipcheck.show.plain import chance_to_plain, json_text, length_to_plain
+from flipcheck.show.plain import chance_to_plain, head_to_plain, json_text, length_to_plain
 from flipcheck.show.sizes import in_unit, unit_of
 
 if TYPE_CHECKING:
@@ -24,16 +24,7 @@ def limits_to_json(limits: Limits) -> str:
 
 def limits_to_plain(limits: Limits) -> dict[str, Any]:
     """Limits as dicts, lists, text and numbers: "any" where there is no end, None where nothing will do."""
-    return {
-        "title": limits.title,
-        "units": limits.units,
-        "goal": limits.goal,
-        "flip": limits.flip,
-        "trials": limits.trials,
-        "seed": limits.seed,
-        "left_out": list(limits.left_out),
-        "methods": [_method(method, limits) for method in limits.methods],
-    }
+    return head_to_plain(limits) | {"methods": [_method(method, limits) for method in limits.methods]}
 
 
 def _method(method: MethodLimits, limits: Limits) -> dict[str, Any]:

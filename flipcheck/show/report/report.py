@@ -17,7 +17,8 @@ from flipcheck.show.document.file import made_from, write_document
 from flipcheck.show.document.picture import picture
 from flipcheck.show.drawing import drawing_size, setup_drawing
 from flipcheck.show.figures import cloud_figure, distance_figure, map_figure, methods_figure, stack_figure
-from flipcheck.show.figures.cloud import CLOUD_SIZE, DISTANCE_SIZE
+from flipcheck.show.figures.cloud import CLOUD_SIZE
+from flipcheck.show.figures.distance import DISTANCE_SIZE
 from flipcheck.show.figures.methods import methods_size
 from flipcheck.show.figures.over_blank import map_size
 from flipcheck.show.figures.stack import stack_size

@@ -48,7 +48,7 @@ def _method(method: MethodResult, result: Result, advice: Recommendation) -> tup
     mark = " *" if method.name == advice.method else " =" if method.name in advice.ties else ""
     pair, source = method.deciding_pair, method.deciding_pair.hurts_most
     by, most = (pair.name, f"{source.source}, {share_text(source.measured_share)}" if source else NOTHING)
-    if words.pins_decide(method):
+    if words.fit_decides(method):
         by, most = f"going {seat(method.kind)}", NOTHING
     minutes = NOTHING if method.minutes is None else f"{method.minutes:g}"
     interval = words.interval_text(method.chance) or NOTHING

@@ -6,7 +6,7 @@ import csv
 import io
 from typing import TYPE_CHECKING, Any
 
-from flipcheck.show.plain import chance_to_plain, json_text, length_to_plain
+from flipcheck.show.plain import chance_to_plain, head_to_plain, json_text, length_to_plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,14 +21,7 @@ def sweep_to_json(sweep: Sweep) -> str:
 
 def sweep_to_plain(sweep: Sweep) -> dict[str, Any]:
     """A sweep as dicts, lists, text and numbers; None where there is no number."""
-    return {
-        "title": sweep.title,
-        "units": sweep.units,
-        "goal": sweep.goal,
-        "flip": sweep.flip,
-        "trials": sweep.trials,
-        "seed": sweep.seed,
-        "left_out": list(sweep.left_out),
+    return head_to_plain(sweep) | {
         "complete": len(sweep.done) == len(sweep.points),
         "vary": [_varied(varied) for varied in sweep.varied],
         "methods": list(sweep.methods),

@@ -44,7 +44,7 @@ def sweep_text(sweep: Sweep) -> Group:
         *([] if sweep.empty else _tables(sweep)),
         *(part for one in sweep_words.impossible(sweep) for part in gap(Text(one))),
         *gap(
-            Text(f"Left out, counted as zero: {', '.join(sweep.left_out) or 'nothing'}."),
+            Text(words.left_out(sweep.left_out)),
             Text(sweep_words.trials(sweep)),
             Text(CAUTION),
         ),
