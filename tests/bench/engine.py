@@ -152,7 +152,7 @@ def poses(effort: Effort) -> Measured:
             rng = Counting(np.random.SFC64(2))
             c1, c2 = np.full(BLOCK, 0.05), np.full(BLOCK, 0.05 * ratio)
             contact.draw(rng, c1, c2, part * (c1 + c2), out=np.empty((3, BLOCK)))
-            shares.append(3 * BLOCK / (rng.asked - 2 * BLOCK))
+            shares.append(4 * BLOCK / (rng.asked - 2 * BLOCK))
     rng, room = np.random.Generator(np.random.SFC64(3)), np.empty((6, BLOCK))
     c1, c2 = (np.full(BLOCK, c) for c in contact.offsets[1:])
 

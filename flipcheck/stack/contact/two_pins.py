@@ -201,28 +201,40 @@ def _across(points: Array, c1: Array, c2: Array, pitch: Array, out: Array) -> No
 def _along(rng: np.random.Generator, c1: Array, c2: Array, pitch: Array) -> Array:
     """Draw d_1u with density proportional to sqrt(c1^2 - u^2) sqrt(c2^2 - (u + p)^2) on the overlap of the two circles.
 
-    A semicircle on the overlap takes care of two of the four zeros under the root; what the other two leave is a
-    parabola, accepted against its largest value there. Accepted are at least 32 / (15 pi) = 68 %, the share for a small
-    circle inside a large one at its edge; of equal circles at least 8 / (3 pi) = 85 %.
+    A semicircle on the overlap takes care of two of the four zeros under the root. What the other two leave is the root
+    of a parabola, which lies below its tangent at the middle: a semicircle that leans with the tangent is proposed, and
+    accepted against it. Accepted are at least 8 / (3 pi) = 85 %, the share for equal circles that fit.
     """
     middle, half, below, above = _overlap(c1, c2, pitch)
-    peak = np.clip(0.5 * (below + above), middle - half, middle + half)
-    top = (above - peak) * (peak - below)
+    square = (above - middle) * (middle - below)  # of the root at the middle, where the tangent touches it
+    lean = 0.5 * half * (above + below - 2.0 * middle) / square
     u = np.empty_like(c1)
     todo: NDArray[np.intp] | slice = slice(None)
     count = len(c1)
     while count:
-        semicircle, cosine, sine = np.sqrt(rng.random(count)), np.empty(count), np.empty(count)
-        cos_sin(rng.random(count), cosine, sine)
-        semicircle *= cosine
-        proposed = middle[todo] + half[todo] * semicircle
+        off, sine = np.empty(count), np.empty(count)
+        cos_sin(rng.random(count), off, sine)
+        off *= np.sqrt(rng.random(count))
+        off = _leaned(off, lean[todo], rng.random(count))
         test = rng.random(count)
+        test *= 1.0 + lean[todo] * off
         test *= test
-        refused = test * top[todo] > (above[todo] - proposed) * (proposed - below[todo])
-        u[todo] = proposed  # a refused one is overwritten in a later round
+        test *= square[todo]
+        off *= half[todo]
+        off += middle[todo]
+        refused = test > (above[todo] - off) * (off - below[todo])
+        u[todo] = off  # a refused one is overwritten in a later round
         todo = np.flatnonzero(refused) if isinstance(todo, slice) else todo[refused]
         count = len(todo)
     return u
+
+
+def _leaned(off: Array, lean: Array, chance: Array) -> Array:
+    """Numbers spread evenly about 0 in (-1, 1), their signs turned so that the density becomes 1 + lean * off times it.
+
+    Of a number and its opposite each is kept with half that share, as `chance`, uniform in (0, 1), decides.
+    """
+    return np.copysign(off, off * (1.0 + lean * off - 2.0 * chance))
 
 
 def _along_points(points: Array, c1: Array, c2: Array, pitch: Array) -> tuple[Array, Array]:
