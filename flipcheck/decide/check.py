@@ -11,6 +11,7 @@ from flipcheck.decide.settle import MOST, Settled
 from flipcheck.errors import JobError, Problem
 from flipcheck.flip.model import flip_model
 from flipcheck.job.checks.geometry import problems_of
+from flipcheck.job.findings import nearest
 from flipcheck.stack.monte_carlo.simulate import simulate as monte_carlo
 from flipcheck.stack.monte_carlo.streams import seed_of
 from flipcheck.stack.quasi_monte_carlo.simulate import simulate as quasi_monte_carlo
@@ -58,7 +59,7 @@ def check(
     JobError: if the job has no method of that name, or what it describes is impossible.
     ValueError: for fewer than one trial or a negative seed.
     """
-    chosen = job.methods[0] if method is None else method_named(job, method)
+    chosen = method_named(job, method)
     run, methods = run_methods(job, [chosen], trials, rng, plain, threads, progress)
     return result(job, run, with_heights(job, methods, zeroed(job, [chosen.zero_z], run.seed)), trials)
 
@@ -70,22 +71,27 @@ def refuse_impossible(job: Job) -> None:
         raise JobError(problems)
 
 
-def method_named(job: Job, name: str) -> Method:
-    """The method of that name.
+def methods_named(job: Job, names: Sequence[str] | None) -> list[Method]:
+    """The methods of those names, each once; all of the job where none is named. Raises as `method_named` does."""
+    return [method_named(job, name) for name in dict.fromkeys(names)] if names else list(job.methods)
+
+
+def method_named(job: Job, name: str | None) -> Method:
+    """The method of that name; the first of the job where none is named.
 
     Raises
     ------
-    JobError: if there is none.
+    JobError: if there is none of that name.
     """
+    if name is None:
+        return job.methods[0]
     for method in job.methods:
         if method.name == name:
             return method
-    from difflib import get_close_matches
-
     names = [method.name for method in job.methods]
-    near = get_close_matches(name, names, n=1, cutoff=0.4)
+    near = nearest(name, names, alike=0.4)
     listed = ", ".join(f'"{known}"' for known in names)
-    hint = f'"{near[0]}"' if near else ""
+    hint = f'"{near}"' if near else ""
     raise JobError(
         [Problem("unknown-method", "methods", f"the name of a method of this job ({listed})", f'"{name}"', hint)]
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from flipcheck.decide.check import method_named, result, run_methods
+from flipcheck.decide.check import methods_named, result, run_methods
 from flipcheck.decide.heights import by_web, with_heights, zeroed
 from flipcheck.decide.results import MethodResult, Recommendation, Result
 from flipcheck.decide.wording import chance_text, goal_text, percent, seat, share_text
@@ -34,8 +34,7 @@ def compare(
 
     Parameters and errors are those of `check`. The methods of the result stand in order of their chance, best first.
     """
-    chosen = [method_named(job, name) for name in dict.fromkeys(methods)] if methods else list(job.methods)
-    run, judged = run_methods(job, chosen, trials, rng, plain, threads, progress)
+    run, judged = run_methods(job, methods_named(job, methods), trials, rng, plain, threads, progress)
     order = sorted(range(len(judged)), key=lambda i: (-judged[i].chance.estimate, judged[i].minutes or 0.0, i))
     ties = {judged[i].name: {judged[j].name for j in order if j != i and tied(run, i, j)} for i in order}
     ways = zeroed(job, seed=run.seed)

@@ -125,11 +125,6 @@ def best_of(chances: dict[ZeroZ, Chance]) -> tuple[ZeroZ, ...]:
     )
 
 
-def heights(job: Job, seed: int = 1) -> tuple[WebHeights, ...]:
-    """Every web of a job by every way of touching off Z; empty where the job has no webs."""
-    return by_web(job, zeroed(job, seed=seed))
-
-
 def by_web(job: Job, ways: Sequence[Zeroed]) -> tuple[WebHeights, ...]:
     """What was found way by way, web by web."""
     return tuple(

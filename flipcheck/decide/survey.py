@@ -82,7 +82,7 @@ def survey(job: Job, method: str | None = None, *, trials: int = TRIALS, rng: Rn
     They are the first trials of `check` with the same seed, rounded up to whole blocks. Raises as `check` does.
     """
     refuse_impossible(job)
-    chosen = job.methods[0] if method is None else method_named(job, method)
+    chosen = method_named(job, method)
     seed = seed_of(rng)
     return Survey(chosen.name, _clouds(flip_model(job, chosen), trials, seed), _map(job, chosen, trials, seed))
 

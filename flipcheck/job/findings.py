@@ -94,13 +94,13 @@ def line_of(path: Path, lines: Mapping[Path, int]) -> int | None:
     return next((lines[path[:end]] for end in range(len(path), 0, -1) if path[:end] in lines), None)
 
 
-def nearest(word: object, known: Iterable[str]) -> str:
-    """The known word most like this one, or nothing."""
+def nearest(word: object, known: Iterable[str], alike: float = 0.6) -> str:
+    """The known word most like this one, or nothing; `alike`: how much it must be, from 0 to 1 (`difflib`)."""
     if not isinstance(word, str):
         return ""
     known = list(known)
     small = word[:60].lower()
-    close = [one for one in known if one.lower() == small] or difflib.get_close_matches(word[:60], known, 1, 0.6)
+    close = [one for one in known if one.lower() == small] or difflib.get_close_matches(word[:60], known, 1, alike)
     return close[0] if close else ""
 
 

@@ -9,8 +9,9 @@ import pytest
 
 from flipcheck.decide.check import check
 from flipcheck.decide.compare import compare
-from flipcheck.decide.heights import SAME, TRIALS, best_of, heights, zeroed
+from flipcheck.decide.heights import SAME, TRIALS, WebHeights, best_of, by_web, zeroed
 from flipcheck.decide.zero_z import ZeroAdvice
+from flipcheck.job.records import Job
 from flipcheck.stack.intervals import Chance
 from tests.make import FENCE, PINS, PROBE, hole, make_job
 
@@ -20,6 +21,11 @@ WAYS = ["bed", "top", "top then bed"]
 def web(depth_a: float, depth_b: float, **limits: float) -> dict[str, Any]:
     """A web of the blank, which is 12 mm thick."""
     return {"name": "floor", "kind": "web", "at": [90, 50], "depth_a": depth_a, "depth_b": depth_b, **limits}
+
+
+def heights(job: Job) -> tuple[WebHeights, ...]:
+    """Every web of a job by every way of touching off Z."""
+    return by_web(job, zeroed(job))
 
 
 def below(x: float, mean: float, std: float) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from flipcheck.decide.first_article.pattern import Pattern, Term
 from flipcheck.decide.first_article.results import (
     Article,
     Cause,
@@ -11,13 +12,11 @@ from flipcheck.decide.first_article.results import (
     Coupons,
     Diagonal,
     Grown,
-    Pattern,
     Shared,
     Shim,
     SizeOnly,
     Squareness,
     Suspect,
-    Term,
 )
 from flipcheck.stack.intervals import Chance
 

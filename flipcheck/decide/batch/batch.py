@@ -148,7 +148,7 @@ def batch(
     if parts < 1 or coupons < 0:
         raise ValueError(f"at least one part and no fewer than 0 coupons are needed, not {parts} and {coupons}")
     refuse_impossible(job)
-    model = flip_model(job, job.methods[0] if method is None else method_named(job, method))
+    model = flip_model(job, method_named(job, method))
     seed, course = seed_of(rng), Course(parts, growth(model), coupons, readings(model))
     run = run_batches(
         model.linear,

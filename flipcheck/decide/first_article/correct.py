@@ -22,6 +22,7 @@ from flipcheck.decide.first_article.results import (
     Grown,
     SizeOnly,
     Squareness,
+    Suspect,
 )
 from flipcheck.errors import JobError, Problem
 from flipcheck.flip.model import flip_model
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from flipcheck.job.readings.records import Readings
     from flipcheck.job.records import Job
     from flipcheck.stack.intervals import Chance
+    from flipcheck.stack.linear import LinearModel
     from flipcheck.stack.monte_carlo.streams import RngLike
 
     Array = NDArray[np.float64]
@@ -84,10 +86,8 @@ def correct(
     refuse_impossible(job)
     if not any(True for _ in readings):
         raise JobError([Problem("no-readings", "the readings", "at least one reading", "none")])
-    chosen = job.methods[0] if method is None else method_named(job, method)
-    return _FirstArticle(job, flip_model(job, chosen), readings, seed_of(rng)).article(
-        bit, plate, trials, threads, progress
-    )
+    first_article = _FirstArticle(job, flip_model(job, method_named(job, method)), readings, seed_of(rng))
+    return first_article.article(bit, plate, trials, threads, progress)
 
 
 class _FirstArticle:
@@ -99,6 +99,8 @@ class _FirstArticle:
         self.fitted: Fitted | None = pattern_of(job, readings, self.expected) if readings.offsets else None
         self.lasting = brought_up_to_date(job, model, self.expected, self.fitted, readings.diagonals)
         self.corrector = Corrector(job, model.method)
+        self.moves = {name: self.corrector.move(self.lasting.field, name) for name in OPTIONS}
+        self.squared = self._squared()
 
     def article(
         self,
@@ -110,22 +112,10 @@ class _FirstArticle:
     ) -> Article:
         """Everything."""
         job, fitted, method = self.job, self.fitted, self.model.method
-        after = Afterwards(self.model.linear, self.lasting, fitted)
-        moves = {name: self.corrector.move(self.lasting.field, name) for name in OPTIONS}
-        squared = self._squared()
-        models = [self.model.linear, *(after.model(move.field) for move in moves.values())]
-        # of what lasts, known exactly and corrected part by part: what no number of coupons can better
-        known = self.corrector.left(after.spread_fields, "shift and turn")
-        models.append(after.model(moves["shift and turn"].field, spread_fields=known))
-        if squared:
-            models.append(after.model(squared[1].field, mean=squared[0]))
-        by_job, *found = chances(models, trials, self.seed, threads, progress)
-        corrections = [
-            self._correction(name, moves[name], chance) for name, chance in zip(OPTIONS, found, strict=False)
-        ]
+        by_job, *found = chances(self._models(), trials, self.seed, threads, progress)
+        corrections = self._corrections(found)
         advice = self._advice(corrections)
-        turned = moves[advice.name] if advice and advice.turn else None
-        gross = fitted and is_unexplained(fitted, self.expected)
+        advised = self.moves[advice.name] if advice else None
         return Article(
             title=job.title,
             units=job.units,
@@ -140,27 +130,48 @@ class _FirstArticle:
             left_out=job.left_out,
             pattern=fitted.pattern if fitted else None,
             causes=causes_of(self.model, self.lasting, self._places(), self.seed) if fitted else (),
-            suspects=suspects(job, method, self.readings, fitted, self.expected, bit=bit, plate=plate)
-            if fitted and gross
-            else (),
+            suspects=self._suspects(bit, plate),
             by_job=by_job,
             as_read=corrections[0].chance if fitted else None,
             corrections=tuple(corrections[1:]) if fitted else (),
             advice=advice,
-            shared=self.corrector.shared(moves[advice.name]) if advice and OPTIONS[advice.name] in (2, 3) else None,
-            shim=self.corrector.shim(turned) if turned and not turned.shear else None,
-            squareness=self._squareness(found[-1]) if squared and fitted else None,
+            shared=self.corrector.shared(advised) if advised else None,
+            shim=self.corrector.shim(advised) if advised else None,
+            squareness=self._squareness(found[-1]) if self.squared else None,
             coupons=self._coupons(found[len(OPTIONS)]),
             diagonal=_diagonal(job, self.readings),
             sizes=self._sizes(),
             grown=_grown(self.readings),
         )
 
+    def _models(self) -> list[LinearModel]:
+        """The job's own; the parts to come by each correction; with what lasts known; with the machine squared."""
+        after = Afterwards(self.model.linear, self.lasting, self.fitted)
+        models = [self.model.linear, *(after.model(move.field) for move in self.moves.values())]
+        # of what lasts, known exactly and corrected part by part: what no number of coupons can better
+        known = self.corrector.left(after.spread_fields, "shift and turn")
+        models.append(after.model(self.moves["shift and turn"].field, spread_fields=known))
+        if self.squared:
+            mean, move = self.squared
+            models.append(after.model(move.field, mean=mean))
+        return models
+
+    def _suspects(self, bit: float | None, plate: float | None) -> tuple[Suspect, ...]:
+        """Gross errors, where the job does not explain the pattern."""
+        fitted, expected = self.fitted, self.expected
+        if fitted is None or not is_unexplained(fitted, expected):
+            return ()
+        return suspects(self.job, self.model.method, self.readings, fitted, expected, bit=bit, plate=plate)
+
     def _places(self) -> list[tuple[float, float]]:
         return list(dict.fromkeys(offset.at for offset in self.readings.offsets))
 
-    def _correction(self, name: str, move: Move, chance: Chance) -> Correction:
-        return Correction(name, move.x, move.y, move.turn, move.shear, self.corrector.about, chance)
+    def _corrections(self, found: Sequence[Chance]) -> list[Correction]:
+        about = self.corrector.about
+        return [
+            Correction(name, move.x, move.y, move.turn, move.shear, about, chance)
+            for (name, move), chance in zip(self.moves.items(), found, strict=False)
+        ]
 
     def _advice(self, corrections: Sequence[Correction]) -> Correction | None:
         """The simplest correction that is as good as the best; none where nothing is real, or nothing won."""

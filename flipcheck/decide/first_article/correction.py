@@ -95,8 +95,11 @@ class Corrector:
         return amounts
 
     def shared(self, move: Move) -> Shared | None:
-        """Shift and turn of the work zero of both programs; None where what locates the blank moves with face A."""
-        if self._method.datum_with_face_a:
+        """Shift and turn of the work zero of both programs.
+
+        None where what locates the blank moves with face A, and for no move or one that shears.
+        """
+        if self._method.datum_with_face_a or move.shear or not (move.x or move.y or move.turn):
             return None
         half = 0.5 * move.turn
         pivot = self._b.to_blank(self.about)
@@ -109,9 +112,14 @@ class Corrector:
         return Shared(float(shift[0]), float(shift[1]), half, self.about, float(rest[0]), float(rest[1]))
 
     def shim(self, move: Move) -> Shim | None:
-        """The shim that turns the fence by as much as the program would turn; None without a fence that stays."""
+        """The shim that turns the fence by as much as the program would turn.
+
+        None without a fence that stays, and for a move that does not turn, or shears.
+        """
         method = self._method
         if not isinstance(method, FenceMethod | ProbeMethod) or not method.fence or not method.contacts:
+            return None
+        if not move.turn or move.shear:
             return None
         effects = _fence_contacts(self._job, method)
         if effects is None:

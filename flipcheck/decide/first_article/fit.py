@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flipcheck.decide.first_article.expected import readings_of
-from flipcheck.decide.first_article.results import TERMS, Pattern, Term
+from flipcheck.decide.first_article.pattern import TERMS, Pattern, Term
 from flipcheck.stack.intervals import Z95
 from flipcheck.stack.least_squares import (
     Fit,

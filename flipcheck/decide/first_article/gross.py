@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from flipcheck.decide.first_article.expected import Expected
     from flipcheck.decide.first_article.fit import Fitted
-    from flipcheck.decide.first_article.results import TermName
+    from flipcheck.decide.first_article.pattern import TermName
     from flipcheck.job.readings.records import Offset, Readings
     from flipcheck.job.records import Job, Method
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
-from flipcheck.decide.check import method_named, refuse_impossible
+from flipcheck.decide.check import methods_named, refuse_impossible
 from flipcheck.decide.limits.changes import Changes, Search, single_change
 from flipcheck.decide.limits.fixture import HoleReach, PinLimits, hole_reaches, nest_limits, pin_limits
 from flipcheck.flip.model import flip_model
@@ -122,17 +122,25 @@ def limits(
     if trials < 1:
         raise ValueError(f"at least one trial is needed, not {trials}")
     refuse_impossible(job)
-    chosen = [method_named(job, name) for name in dict.fromkeys(methods)] if methods else list(job.methods)
     seed = seed_of(rng)
     found = []
-    for method in chosen:
+    for method in methods_named(job, methods):
         model = flip_model(job, method)
         what_if = WhatIf(model.linear, trials, seed)
         found.append(_method_limits(job, model, what_if))
         if progress:
             progress(what_if.trials)
-    heads = (job.title, job.units, job.goal, job.flip, what_if.trials, seed, job.left_out)
-    return Limits(*heads, tuple(found), job.changes)
+    return Limits(
+        title=job.title,
+        units=job.units,
+        goal=job.goal,
+        flip=job.flip,
+        trials=what_if.trials,
+        seed=seed,
+        left_out=job.left_out,
+        methods=tuple(found),
+        between=job.changes,
+    )
 
 
 def _method_limits(job: Job, model: FlipModel, what_if: WhatIf) -> MethodLimits:

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 #: Depth of a scratch that proves the setup, mm, a round number in the units of the job (common practice, no source).
 SCRATCH = {"mm": 0.2, "in": 0.2032}
 
-
 #: The corner of the blank that carries the mark, named as with face A up.
 MARKED: tuple[Side, Side] = ("left", "front")
 

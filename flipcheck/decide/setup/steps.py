@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from flipcheck.decide.fixture.sheet import where
+from flipcheck.decide.fixture.sheet import place_of_side
 from flipcheck.decide.setup.step import MARKED, SCRATCH, Action, Caution, Ruler, Spot, Stage, Step
 from flipcheck.flip.ledger import SAME_LOCATOR
 from flipcheck.job.records import BoresMethod, FenceMethod, NestMethod, PinsMethod, ProbeMethod
@@ -89,7 +89,7 @@ def _fence(method: FenceMethod | ProbeMethod, layout: Layout, stage: Stage) -> I
     bearing = [one for one in layout.locators if one.role in ("fence", "rail")]
     if bearing and bearing[0].side is not None:
         side, spots = bearing[0].side, tuple(Spot(one.name, one.machine) for one in bearing)
-        axis, at, _ = where(layout, side)
+        axis, at, _ = place_of_side(layout, side)
         yield Step(stage, Action.SET_FENCE, side=side, spots=spots, axis=axis, at=at, detail=method.set_by)
     yield from _stop(method, layout, stage)
 
@@ -97,7 +97,7 @@ def _fence(method: FenceMethod | ProbeMethod, layout: Layout, stage: Stage) -> I
 def _stop(method: FenceMethod | ProbeMethod, layout: Layout, stage: Stage) -> Iterator[Step]:
     for one in layout.locators:
         if one.role == "stop" and one.side is not None:
-            axis, at, _ = where(layout, one.side)
+            axis, at, _ = place_of_side(layout, one.side)
             detail = method.set_by if layout.face == "A" else "stays" if one.stays else "moved"
             spots = (Spot(one.name, one.machine),)
             yield Step(
@@ -156,7 +156,7 @@ def _touches(method: ProbeMethod, layout: Layout, stage: Stage) -> Iterator[Step
 
 def _touch(method: ProbeMethod, layout: Layout, stage: Stage, one: Locator, other: Locator | None) -> Step:
     assert one.side is not None
-    axis, at, sign = where(layout, one.side)
+    axis, at, sign = place_of_side(layout, one.side)
     spots = tuple(Spot(each.name, each.machine) for each in (one, other) if each is not None)
     action = Action.TOUCH
     if other is not None:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import product
 from typing import TYPE_CHECKING
 
-from flipcheck.decide.check import method_named, refuse_impossible
+from flipcheck.decide.check import methods_named, refuse_impossible
 from flipcheck.decide.sweep.points import Task, in_turn
 from flipcheck.decide.sweep.results import Sweep
 from flipcheck.decide.sweep.varied import varied
@@ -75,7 +76,7 @@ def sweep(
         raise ValueError(f"at least one trial is needed, not {trials}")
     refuse_impossible(job)
     quantities = varied(job, [vary] if isinstance(vary, str) else list(vary), job_text)
-    wanted = {method_named(job, name).name for name in methods} if methods else {method.name for method in job.methods}
+    wanted = {method.name for method in methods_named(job, methods)}
     names = tuple(method.name for method in job.methods if method.name in wanted)
     _refuse_idle(job, names, quantities)
     seed = seed_of(rng)
@@ -83,22 +84,32 @@ def sweep(
     workers = threads if executor is None else 1
     tasks = {i: Task(job, names, quantities, values, trials, seed, plain, workers) for i, values in enumerate(grid)}
     points: list[SweepPoint | None] = [None] * len(grid)
-
-    given = {quantity.path[1] for quantity in quantities if quantity.path[0] == "errors"}
-    left_out = tuple(key for key in job.left_out if key not in given)
-
-    def so_far() -> Sweep:
-        head = (job.title, job.units, job.goal, job.flip, trials, seed, left_out)
-        return Sweep(*head, quantities, names, tuple(points))
-
+    begun = _begun(job, quantities, names, trials, seed)
     try:
         for number, point in in_turn(tasks, executor):
             points[number] = point
             if progress:
                 progress(1)
     except KeyboardInterrupt:
-        raise SweepInterruptedError(so_far()) from None
-    return so_far()
+        raise SweepInterruptedError(replace(begun, points=tuple(points))) from None
+    return replace(begun, points=tuple(points))
+
+
+def _begun(job: Job, quantities: tuple[Varied, ...], names: tuple[str, ...], trials: int, seed: int) -> Sweep:
+    """A sweep without its points."""
+    given = {quantity.path[1] for quantity in quantities if quantity.path[0] == "errors"}
+    return Sweep(
+        title=job.title,
+        units=job.units,
+        goal=job.goal,
+        flip=job.flip,
+        trials=trials,
+        seed=seed,
+        left_out=tuple(key for key in job.left_out if key not in given),
+        varied=quantities,
+        methods=names,
+        points=(),
+    )
 
 
 def _refuse_idle(job: Job, names: Sequence[str], quantities: Sequence[Varied]) -> None:

@@ -10,6 +10,7 @@ from flipcheck.decide.sweep.results import Varied
 from flipcheck.errors import JobError, Problem
 from flipcheck.job.key_paths.numbers import number_at, read_number
 from flipcheck.job.key_paths.paths import key_path
+from flipcheck.job.key_paths.spread_numbers import SIZES
 from flipcheck.job.quantities import RefusedError, number_and_unit, printable, shown
 
 if TYPE_CHECKING:
@@ -85,8 +86,7 @@ def _rounded(value: float) -> float:
 
 def _same(one: Varied, other: Varied) -> bool:
     """Whether two quantities are one, or two ways to give the size of one spread."""
-    sizes = {"std", "limit", "total"}
-    both_sizes = one.path[:-1] == other.path[:-1] and one.path[-1] in sizes and other.path[-1] in sizes
+    both_sizes = one.path[:-1] == other.path[:-1] and one.path[-1] in SIZES and other.path[-1] in SIZES
     return one.path == other.path or both_sizes
 
 

@@ -8,17 +8,16 @@ from flipcheck.show.plain import chance_to_plain, json_text, length_to_plain
 from flipcheck.show.sizes import in_unit, unit_of
 
 if TYPE_CHECKING:
+    from flipcheck.decide.first_article.pattern import Pattern, Term
     from flipcheck.decide.first_article.results import (
         Article,
         Cause,
         Correction,
         Coupons,
-        Pattern,
         Shared,
         Shim,
         SizeOnly,
         Suspect,
-        Term,
     )
     from flipcheck.flip.frames import Point
 

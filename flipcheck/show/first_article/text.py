@@ -30,7 +30,8 @@ from flipcheck.show.words import WIDTH
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from flipcheck.decide.first_article.results import Article, Pattern, Term
+    from flipcheck.decide.first_article.pattern import Pattern, Term
+    from flipcheck.decide.first_article.results import Article
 
 _LEGEND = (
     "Mismatch: face B less face A, axes of the blank with face A up. Real: the 95 % interval leaves zero out. sd:"
