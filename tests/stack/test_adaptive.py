@@ -10,7 +10,7 @@ import pytest
 from scipy import stats
 
 from flipcheck.errors import StackError
-from flipcheck.stack.monte_carlo.adaptive import Ends, Goal, settle
+from flipcheck.stack.monte_carlo.adaptive import Ends, Goal, _pooled, settle
 from flipcheck.stack.spreads import Exactly, Normal, Uniform
 from flipcheck.stack.stack import Stack
 from flipcheck.stack.terms import Term
@@ -45,6 +45,22 @@ def test_it_stops_at_the_first_batch_that_meets_the_tolerance():
     third = settle(batches(0.0, 0.0501, 0.02505, 9.0), Goal())
     assert len(third.samples) == 3 * BATCH
     assert third.settled
+
+
+@pytest.mark.parametrize(("coverage", "size"), [(0.95, 10_000), (0.99, 10_000), (0.999, 100_000), (0.9997, 333_334)])
+def test_a_batch_has_enough_values_for_its_ends(coverage: float, size: int):
+    """M is the least whole number of at least 100 / (1 - p), and not below 10^4 (JCGM 101:2008, 7.9.4)."""
+    found = settle(repeat(np.full(BATCH, 3.0)), Goal(coverage=coverage))
+
+    assert 2 * size == len(found.samples)
+
+
+def test_the_scatter_of_all_batches_is_that_of_all_values():
+    """u is the standard deviation of all values drawn so far, with their number less one (JCGM 101:2008, 7.9.4)."""
+    values = np.random.default_rng(2).normal([[0.0], [3.0], [-1.0], [8.0]], size=(4, 5))
+    found = [(batch.mean(), batch.std(ddof=1), 0.0, 0.0) for batch in values]
+
+    assert values.ravel().std(ddof=1) == pytest.approx(_pooled(np.array(found), 5), rel=1e-12)
 
 
 def test_every_result_is_watched():

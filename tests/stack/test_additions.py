@@ -12,6 +12,7 @@ EFFECTS = {
     "one onto one": [[0.3]],
     "one onto neighbours": [[1.0], [0.5], [-2.0]],
     "one onto many": np.arange(1.0, 10.0)[:, None],
+    "one onto every other": [[1.0], [0.0], [1.0], [0.0], [1.0]],
     "one onto some": [[1.0], [0.0], [1.0], [1.0]],
     "each onto its own": np.diag([1.0, 1.0]),
     "each onto its own, away": np.diag([-1.0, -1.0, -1.0]),

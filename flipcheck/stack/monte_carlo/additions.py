@@ -54,20 +54,26 @@ def few(count: int) -> Iterator[slice]:
 
 
 def _runs(effects: Array) -> list[Run]:
-    """The effects that can be added together: one row to accumulators side by side, or rows to as many."""
+    """The effects that can be added together: one row to accumulators at equal steps, or rows in turn to such."""
     runs: list[Run] = []
     for row, onto in np.argwhere(effects.T).tolist():
-        run = runs[-1] if runs else []
-        follows = bool(run) and len(run) < TOGETHER and onto == run[-1][1] + 1
-        if follows and row - run[-1][0] in ({0, 1} if len(run) == 1 else {run[1][0] - run[0][0]}):
-            run.append((row, onto))
+        if runs and _goes_on(runs[-1], row, onto):
+            runs[-1].append((row, onto))
         else:
             runs.append([(row, onto)])
     return runs
+
+
+def _goes_on(run: Run, row: int, onto: int) -> bool:
+    last_row, last = run[-1]
+    if len(run) > 1:
+        return len(run) < TOGETHER and (row - last_row, onto - last) == (run[1][0] - run[0][0], run[1][1] - run[0][1])
+    return row - last_row <= 1 and onto > last
 
 
 def _step(run: Run, effects: Array) -> _Step:
     first, last = run[0], run[-1]
     factors = np.array([[effects[onto, row]] for row, onto in run])
     operation = np.add if np.all(factors == 1.0) else np.subtract if np.all(factors == -1.0) else None
-    return _Step(slice(first[0], last[0] + 1), slice(first[1], last[1] + 1), factors, operation)
+    apart = run[1][1] - first[1] if len(run) > 1 else 1
+    return _Step(slice(first[0], last[0] + 1), slice(first[1], last[1] + 1, apart), factors, operation)
