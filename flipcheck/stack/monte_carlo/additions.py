@@ -73,7 +73,8 @@ def _goes_on(run: Run, row: int, onto: int) -> bool:
 
 def _step(run: Run, effects: Array) -> _Step:
     first, last = run[0], run[-1]
-    factors = np.array([[effects[onto, row]] for row, onto in run])
-    operation = np.add if np.all(factors == 1.0) else np.subtract if np.all(factors == -1.0) else None
+    factors = [effects.item(onto, row) for row, onto in run]
+    operation = np.add if set(factors) == {1.0} else np.subtract if set(factors) == {-1.0} else None
     apart = run[1][1] - first[1] if len(run) > 1 else 1
-    return _Step(slice(first[0], last[0] + 1), slice(first[1], last[1] + 1, apart), factors, operation)
+    rows, onto = slice(first[0], last[0] + 1), slice(first[1], last[1] + 1, apart)
+    return _Step(rows, onto, np.array(factors)[:, None], operation)

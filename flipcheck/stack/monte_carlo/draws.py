@@ -61,7 +61,7 @@ class Plan:
         forms = [contact.forms for contact in model.contacts]
         #: Coefficients of the sums over the rows of the sources.
         self.onto = np.vstack([model.shared[:, :rows], model.own[:, :rows], *forms])
-        self.additions = [Additions(self.onto[:, rows]) for rows in model.source_rows]
+        self._additions: dict[int, Additions] = {}
         self._hung = Additions(np.vstack([model.shared, model.own])[:, rows:])
         self._mixed = Additions(model.mix)
         self.components, self.count = len(model.shared), len(self.onto)
@@ -79,8 +79,14 @@ class Plan:
         sums = np.empty((self.count, BLOCK)) if room is None else room
         sums[:] = 0.0 if means is None else means[:, None]
         for i in range(len(self.model.sources)) if which is None else which:
-            self.additions[i].add(draws.of(self.model.sources[i]), sums)
+            self.add(i, draws.of(self.model.sources[i]), sums)
         return sums
+
+    def add(self, i: int, rows: Array, sums: Array) -> None:
+        """Add the draws of source number i, shape (its rows, N), to the sums."""
+        if i not in self._additions:
+            self._additions[i] = Additions(self.onto[:, self.model.source_rows[i]])
+        self._additions[i].add(rows, sums)
 
     def room(self) -> Array:
         """Room for sums that this thread uses again and again: fresh memory for every block would cost time."""

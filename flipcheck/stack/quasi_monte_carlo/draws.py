@@ -101,7 +101,7 @@ class QuasiPlan:
         for addition in self._together:
             addition.add(inverse(next(points))[None], sums)
         for i in self._evenly:
-            self._plan.additions[i].add(_values(self.model.sources[i], points), sums)
+            self._plan.add(i, _values(self.model.sources[i], points), sums)
         return sums
 
     def _hang(self, sums: Array, points: list[Array], draws: Draws) -> Block:
