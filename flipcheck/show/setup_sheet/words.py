@@ -160,7 +160,11 @@ def _keep_xy(step: Step, _units: str) -> str:
 def _touch(step: Step, units: str) -> str:
     assert step.axis is not None
     axis, sign = step.axis.upper(), "+" if step.sign > 0 else "-"
-    half = "half the bit (bit ______)" if step.detail == "bit" else "the stylus radius"
+    half = (
+        "half the bit (bit ______), and the touch plate where there is one"
+        if step.detail == "bit"
+        else "the stylus radius"
+    )
     at = f"{coordinate(step.at or 0.0, units)} {sign} {half}"
     return f"Touch {_edge(step)} at {_along(step, units)}: {axis} there is {at}."
 
