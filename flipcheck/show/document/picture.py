@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 LETTER = "DejaVuSans-"
 _METADATA = re.compile(r"\s*<metadata>.*?</metadata>|\s*<!--.*?-->", re.DOTALL)
 _STYLE = re.compile(r"<defs>\s*<style[^>]*>.*?</style>\s*</defs>\s*", re.DOTALL)
-#: What holds coordinates, and what they can spare: decimals beyond the third, spaces beside a letter.
-_COORDINATES = re.compile(r' (?:d|x|y|transform)="[^"]*"')
-_IDLE = re.compile(r"(?<=\.\d\d\d)\d+|(?<=[A-Za-z]) +|(?<!\)) +(?=[A-Za-z])|\n")
+#: What holds coordinates in points, and what they can spare: decimals beyond the third, spaces beside a letter.
+_COORDINATES = re.compile(r' (?:d|x|y)="[^"]*"')
+_IDLE = re.compile(r"(?<=\.\d\d\d)\d+|(?<=[A-Za-z]) +| +(?=[A-Za-z])|\n")
 _BETWEEN = re.compile(r">\s+<")
 _USED, _ID = re.compile(r'(?:href="#|url\(#)([^")]*)'), re.compile(r' id="(?P<name>[^"]*)"')
 _NAMED = re.compile(r'(?P<before>\bid="|href="#|url\(#)(?P<name>[^")]*)')
