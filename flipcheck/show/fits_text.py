@@ -9,8 +9,8 @@ from rich.text import Text
 
 from flipcheck.decide.wording import share_text
 from flipcheck.show.lengths import in_units
+from flipcheck.show.look import add_row, gap, laid_out, table_of, title
 from flipcheck.show.plain import json_text
-from flipcheck.show.tables import add_row, gap, laid_out, table_of, title
 from flipcheck.show.words import WIDTH
 from flipcheck.tables.iso286 import SOURCE, Fit
 
@@ -27,7 +27,7 @@ _LEGEND = f"{SOURCE}. Deviations from the nominal size and tolerances in microme
 
 
 def fit_to_text(fit: Fit | Zone, units: str = "mm", *, width: int = WIDTH, colour: bool = False) -> str:
-    """A fit as text; sizes in `units`, deviations in micrometres; `width` and `colour` as for `tables.laid_out`."""
+    """A fit as text; sizes in `units`, deviations in micrometres; `width` and `colour` as for `look.laid_out`."""
     zones = (fit.hole, fit.shaft) if isinstance(fit, Fit) else (fit,)
     nominal = f"{in_units(zones[0].nominal, units):.6g}{' in' if units == 'in' else ''}"
     name = f"{nominal} {'/'.join(zone.name for zone in zones)}"

@@ -9,7 +9,7 @@ from rich.text import Text as Line
 from flipcheck.decide.wording import RARE
 from flipcheck.show.document.content import Table, Text
 from flipcheck.show.lengths import length, web_limits
-from flipcheck.show.tables import add_row, gap, table_of, title
+from flipcheck.show.look import add_row, gap, table_of, title
 from flipcheck.show.zero_words import WHERE, share, where_to_zero
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from flipcheck.show import words
 from flipcheck.show.cautions import CAUTION
 from flipcheck.show.heights import depths_text, heights_text
 from flipcheck.show.lengths import length, web_limits
-from flipcheck.show.tables import add_row, gap, headline, laid_out, table_of, title
+from flipcheck.show.look import add_row, gap, headline, laid_out, table_of, title
 from flipcheck.show.turning import turnings
 from flipcheck.show.words import WIDTH
 

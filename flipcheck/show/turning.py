@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from flipcheck.flip.after_flip import AfterFlip
+from flipcheck.show.error_sizes import in_unit, unit_of
 from flipcheck.show.lengths import length, place
-from flipcheck.show.sizes import in_unit, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from rich.console import Group
 from rich.text import Text
 
+from flipcheck.show.look import add_row, gap, laid_out, table_of, title
 from flipcheck.show.plain import json_text
-from flipcheck.show.tables import add_row, gap, laid_out, table_of, title
 from flipcheck.show.words import WIDTH
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ _LEGEND = (
 
 
 def validation_to_text(outcomes: Sequence[Outcome], *, width: int = WIDTH, colour: bool = False) -> str:
-    """Outcomes as text; `width` and `colour` as for `tables.laid_out`."""
+    """Outcomes as text; `width` and `colour` as for `look.laid_out`."""
     return laid_out(validation_text(outcomes), width=width, colour=colour)
 
 

@@ -13,8 +13,8 @@ from flipcheck.decide.batch.wear import Wear
 from flipcheck.show.batch.plain import batch_to_json, batch_to_plain
 from flipcheck.show.batch.text import batch_text, batch_to_text, groups
 from flipcheck.show.figures.batch import batch_figure
+from flipcheck.show.look import laid_out
 from flipcheck.show.plain import to_plain
-from flipcheck.show.tables import laid_out
 from flipcheck.show.text import to_text
 from flipcheck.stack.intervals import Chance
 from tests.show.pictures import drawn, outside, overlapping, said, too_small

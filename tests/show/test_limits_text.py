@@ -15,9 +15,9 @@ from flipcheck.decide.limits.fixture import HoleReach, PinLimits
 from flipcheck.decide.limits.limits import Limits, MethodLimits, SourceLimit
 from flipcheck.job.reader import parse_job
 from flipcheck.show.cautions import CAUTION
+from flipcheck.show.error_sizes import in_unit, size_text, unit_of
 from flipcheck.show.limits.plain import limits_to_json, limits_to_plain
 from flipcheck.show.limits.text import limits_to_text, times
-from flipcheck.show.sizes import in_unit, size_text, unit_of
 from flipcheck.stack.intervals import Chance, wilson
 from tests.show.limits_made import (
     CLAMPING,

@@ -9,7 +9,7 @@ from rich.text import Text
 
 from flipcheck.decide.batch.wear import SEARCHED
 from flipcheck.decide.wording import chance_text, goal_text, percent
-from flipcheck.show.tables import add_row, gap, laid_out, table_of, title
+from flipcheck.show.look import add_row, gap, laid_out, table_of, title
 from flipcheck.show.text import check_text
 from flipcheck.show.words import WIDTH, interval_text, whole
 
@@ -27,7 +27,7 @@ _SINGLE = 5
 
 
 def batch_to_text(batch: Batch, result: Result, *, width: int = WIDTH, colour: bool = False) -> str:
-    """A batch, and below it one part as `check` tells it; `width` and `colour` as for `tables.laid_out`."""
+    """A batch, and below it one part as `check` tells it; `width` and `colour` as for `look.laid_out`."""
     parts = Group(*batch_text(batch).renderables, *gap(*check_text(result).renderables))
     return laid_out(parts, width=width, colour=colour)
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from flipcheck.show.error_sizes import in_unit, unit_of
 from flipcheck.show.plain import chance_to_plain, json_text, length_to_plain
-from flipcheck.show.sizes import in_unit, unit_of
 
 if TYPE_CHECKING:
     from flipcheck.decide.first_article.pattern import Pattern, Term

@@ -10,6 +10,7 @@ from rich.text import Text
 from flipcheck.decide.wording import NOTHING, chance_text, goal_text
 from flipcheck.show import words
 from flipcheck.show.cautions import CAUTION
+from flipcheck.show.error_sizes import size_text, unit_of
 from flipcheck.show.first_article.words import (
     coupons,
     evidence,
@@ -23,8 +24,7 @@ from flipcheck.show.first_article.words import (
     verdict,
 )
 from flipcheck.show.lengths import length, place
-from flipcheck.show.sizes import size_text, unit_of
-from flipcheck.show.tables import add_row, gap, headline, laid_out, table_of, title
+from flipcheck.show.look import add_row, gap, headline, laid_out, table_of, title
 from flipcheck.show.words import WIDTH
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ _TWICE = (
 
 
 def article_to_text(article: Article, *, width: int = WIDTH, colour: bool = False) -> str:
-    """The first article as text; `width` and `colour` as for `tables.laid_out`."""
+    """The first article as text; `width` and `colour` as for `look.laid_out`."""
     return laid_out(article_text(article), width=width, colour=colour)
 
 

@@ -11,9 +11,9 @@ from rich.text import Text
 from flipcheck.decide.wording import NOTHING, chance_text, goal_text
 from flipcheck.show import words
 from flipcheck.show.cautions import CAUTION
+from flipcheck.show.error_sizes import size_text, unit_of
 from flipcheck.show.lengths import in_units, length, place
-from flipcheck.show.sizes import size_text, unit_of
-from flipcheck.show.tables import add_row, gap, headline, laid_out, table_of, title
+from flipcheck.show.look import add_row, gap, headline, laid_out, table_of, title
 from flipcheck.show.words import WIDTH
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ _HOLES_LEGEND = "May lie up to: for this pair by itself to meet the goal, straig
 
 
 def limits_to_text(limits: Limits, *, width: int = WIDTH, colour: bool = False) -> str:
-    """Limits as text; `width` and `colour` as for `tables.laid_out`."""
+    """Limits as text; `width` and `colour` as for `look.laid_out`."""
     return laid_out(limits_text(limits), width=width, colour=colour)
 
 

@@ -13,8 +13,8 @@ from flipcheck.job.records import HolePair, OutlinePair, SlotPair
 from flipcheck.job.stated import Stated
 from flipcheck.job.uses import limit_of, stands_for
 from flipcheck.show.document.content import Table
+from flipcheck.show.error_sizes import in_unit, unit_of
 from flipcheck.show.lengths import coordinate, length, limits_of
-from flipcheck.show.sizes import in_unit, unit_of
 from flipcheck.show.words import TURNED
 
 if TYPE_CHECKING:

@@ -12,9 +12,9 @@ from flipcheck.decide.wording import NOTHING, chance_text, goal_text
 from flipcheck.show import words
 from flipcheck.show.cautions import CAUTION
 from flipcheck.show.lengths import length
+from flipcheck.show.look import add_row, gap, laid_out, table_of, title
 from flipcheck.show.sweep import words as sweep_words
 from flipcheck.show.sweep.words import between_steps, value_text
-from flipcheck.show.tables import add_row, gap, laid_out, table_of, title
 from flipcheck.show.words import WIDTH
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ _BESIDE, _HEAD = 5, 12
 
 
 def sweep_to_text(sweep: Sweep, *, width: int = WIDTH, colour: bool = False) -> str:
-    """A sweep as text; `width` and `colour` as for `tables.laid_out`."""
+    """A sweep as text; `width` and `colour` as for `look.laid_out`."""
     return laid_out(sweep_text(sweep), width=width, colour=colour)
 
 
