@@ -64,8 +64,9 @@ def over(*chances: float | None, values: tuple[float, ...] = SQUARENESS.values) 
     [
         ((0.99, 0.98, 0.97, 0.93, 0.9), "meets the goal up to 0.250 mm/m (between 0.2 and 0.3)."),
         ((0.9, 0.93, 0.97, 0.98, 0.99), "meets the goal from 0.150 mm/m (between 0.1 and 0.2) up."),
-        ((0.99, 0.98, 0.97, 0.96, 0.95), "meets the goal at every value with a result."),
-        ((0.9, 0.8, 0.7, 0.6, 0.5), "misses the goal at every value with a result."),
+        ((0.99, 0.98, 0.97, 0.96, 0.95), "meets the goal at every value."),
+        ((0.9, 0.8, 0.7, 0.6, 0.5), "misses the goal at every value."),
+        ((0.9, None, 0.7, 0.6, 0.5), "misses the goal at every value with a result."),
         (
             (0.93, 0.97, 0.97, 0.93, 0.9),
             "meets the goal at 2 of 5 values; it crosses it at 0.050 mm/m (between 0 and 0.1) and at 0.250 mm/m"

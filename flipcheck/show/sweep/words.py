@@ -52,7 +52,8 @@ def verdict(sweep: Sweep, name: str) -> str:
     if not met:
         return f'"{name}" has no result.'
     if all(met) or not any(met):
-        return f'"{name}" {"meets" if all(met) else "misses"} the goal at every value with a result.'
+        where = " with a result" if any(None in row for row in rows) else ""
+        return f'"{name}" {"meets" if all(met) else "misses"} the goal at every value{where}.'
     if len(sweep.varied) > 1:
         return f'"{name}" meets the goal at {sum(met)} of {len(met)} points.'
     crossings = [crossing for crossing in sweep.crossings if crossing.method == name]
