@@ -6,6 +6,7 @@ contents beside each page, the pictures of the tutorial, the table of `flipcheck
 
 from __future__ import annotations
 
+import posixpath
 import re
 import sys
 from pathlib import Path
@@ -49,16 +50,8 @@ html_show_copyright = False
 html_show_sourcelink = False
 html_copy_source = False
 
-#: Captions of the contents, and the pages below each; a new page of a folder is found by itself.
-CONTENTS = {
-    "Begin": "/README",
-    "Tutorial": "tutorial/*",
-    "How to": "how-to/*",
-    "Reference": "reference/*",
-    "Explanation": "explanation/*",
-    "Studies": "/studies/*/README",
-    "Take part": "/DEVELOPERS\nchangelog",
-}
+#: A link of the map: its text, and the page without its ending.
+LINK = re.compile(r"\[([^\]]+)\]\(([^)#]+)\.md\)")
 
 #: Where a page has what `flipcheck validate` says.
 VALIDATED = "<!-- what `flipcheck validate` says -->"
@@ -83,8 +76,7 @@ def make_pictures(app: Sphinx) -> None:
 def complete(_: Sphinx, name: str, source: list[str]) -> None:
     """Add to a page what only the site has."""
     if name == root_doc:
-        for caption, pages in CONTENTS.items():
-            source[0] += f"\n```{{toctree}}\n:glob:\n:hidden:\n:titlesonly:\n:caption: {caption}\n\n{pages}\n```\n"
+        source[0] += contents(source[0])
     elif name == "docs/reference/errors":
         source[0] = one_title(source[0])
     elif KEYS in source[0]:
@@ -96,6 +88,16 @@ def complete(_: Sphinx, name: str, source: list[str]) -> None:
         from flipcheck.show.validation_text import validation_to_text
 
         source[0] = source[0].replace(VALIDATED, f"```text\n{validation_to_text(run_checks())}```")
+
+
+def contents(text: str) -> str:
+    """The map as the contents beside each page: its headings, and its names of the pages in its order."""
+    made = ""
+    for part in text.split("\n## "):
+        caption = "Begin" if part.startswith("#") else part.split("\n", 1)[0]
+        pages = "\n".join(f"{name} <{posixpath.normpath(f'/docs/{page}')}>" for name, page in LINK.findall(part))
+        made += f"\n```{{toctree}}\n:hidden:\n:titlesonly:\n:caption: {caption}\n\n{pages}\n```\n"
+    return made
 
 
 def one_title(text: str) -> str:
