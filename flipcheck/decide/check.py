@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+from flipcheck.decide.answer import asked
 from flipcheck.decide.heights import with_heights, zeroed
 from flipcheck.decide.judge import judge
 from flipcheck.decide.results import MethodResult, Result
@@ -129,13 +130,7 @@ def result(
     """The answer to the user."""
     settled = run.settled if trials == "auto" else None
     return Result(
-        title=job.title,
-        units=job.units,
-        goal=job.goal,
-        flip=job.flip,
-        trials=run.trials,
-        seed=run.seed,
-        left_out=job.left_out,
+        **asked(job, run.trials, run.seed),
         methods=methods,
         recommendation=advice,
         settled=settled,

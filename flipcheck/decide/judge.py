@@ -133,7 +133,7 @@ class _Stack:
             faces = {AfterFlip.DOUBLES: 2, AfterFlip.CANCELS: 0}.get(what, 1)
             arm = lever(self._job, self._model, self._target, members, faces)
         sizes = np.sqrt(np.square(face_a + face_b).sum(axis=1))
-        return _entry(name, life, what, sizes, worst, float(np.square(measured).sum()), arm)
+        return _stack_entry(name, life, what, sizes, worst, float(np.square(measured).sum()), arm)
 
     def _play(self, limits: Bounds) -> StackEntry | None:
         effect = self._linear.coefficients[self._rows][:, len(self._stds) :]
@@ -145,7 +145,7 @@ class _Stack:
         worst = float(limits.contacts.sum(axis=1).max())
         sizes = np.sqrt(np.maximum(size, 0.0))
         name = self._linear.contacts[0].key.split("/")[0]
-        return _entry(name, Life.SETUP, what, sizes, worst, float(of_measured.sum()), None)
+        return _stack_entry(name, Life.SETUP, what, sizes, worst, float(of_measured.sum()), None)
 
 
 def _measured(target: Target) -> list[int]:
@@ -168,7 +168,7 @@ def _groups(model: FlipModel) -> Groups:
     return groups
 
 
-def _entry(
+def _stack_entry(
     name: str, life: Life, what: AfterFlip, sizes: Array, worst: float, measured: float, arm: Lever | None
 ) -> StackEntry:
     x, y, z = (0.0, 0.0, float(sizes[0])) if len(sizes) == 1 else (float(sizes[0]), float(sizes[1]), None)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING
 
+from flipcheck.decide.answer import Answer
 from flipcheck.decide.wording import NOTHING, chance_text, decimals, goal_text, percent, rare
 
 if TYPE_CHECKING:
@@ -171,21 +172,20 @@ class Recommendation:
 
 
 @dataclass(frozen=True)
-class Result:
-    """The answer to `check` (one method) or `compare` (all of them, the best first, with a recommendation).
+class Result(Answer):
+    """The answer to `check` (one method) or `compare` (all of them).
 
-    `settled` tells whether the trials, left to themselves, ended because the numbers stood still; None for a number
-    that was asked for. `between` names the changes between the faces that the job gives: moisture, temperature.
-    `heights`, of `compare` alone, is each web of the job by each way of touching off Z; `zero_z` is which way to take.
+    Attributes
+    ----------
+    methods: The methods that were looked at, the best first.
+    recommendation: Which to take; of `compare` alone.
+    settled: Whether the trials, left to themselves, ended because the numbers stood still; None for a number that was
+        asked for.
+    between: The changes between the faces that the job gives: moisture, temperature.
+    heights: Each web of the job by each way of touching off Z; of `compare` alone.
+    zero_z: Which way to take; of `compare` alone, and None for a job without webs.
     """
 
-    title: str
-    units: str
-    goal: float
-    flip: str
-    trials: int
-    seed: int
-    left_out: tuple[str, ...]
     methods: tuple[MethodResult, ...]
     recommendation: Recommendation | None = None
     settled: bool | None = None

@@ -24,8 +24,10 @@ class AfterFlip(StrEnum):
     INDEPENDENT = "independent"
 
 
-#: What is left of the larger face's effect below this counts as cancelled; above the other, as doubled.
+#: What is left of the larger face's effect below this share counts as cancelled; above the other, as doubled (where a
+#: word ends is our choice; the numbers stand beside it).
 _CANCELLED, _DOUBLED = 0.1, 1.5
+#: A smaller share of the larger effect is rounding.
 _NOTHING = 1e-6
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 #: Measured places nearer to their middle than this (mm, root mean square) tell no turn.
-ONE_PLACE = 0.5
+_ONE_PLACE = 0.5
 
 
 def readings(model: FlipModel) -> Array:
@@ -45,7 +45,7 @@ def readings(model: FlipModel) -> Array:
     seen = [_seen(point, target, outputs) for point, _, target in places]
     shift = np.tensordot(weights, seen, 1)
     turn = np.zeros(6 + outputs)
-    if square > ONE_PLACE**2:
+    if square > _ONE_PLACE**2:
         turn = sum(w * per_radian(a) @ s for w, a, s in zip(weights, arms, seen, strict=True)) / square
     x, y = shift - np.outer(per_radian(middle), turn)
     return np.array([x, 0.0 * turn, -turn, y, turn, 0.0 * turn])

@@ -61,7 +61,7 @@ class Nest:
             cut = at(bench.machine.geometry("A"), placing.to_blank(m)) + bench.machine.cut("nest outline", "A")
             cut = cut + bench.movement.moved(placing.to_blank(m), face)
             gap = gap - normal @ (placing.matrix @ cut) + 0.5 * bench.machine.bit_growth(face)
-        if _presses(self._method.push, side):
+        if side in self._method.push.split("-"):
             gap = gap + bench.setup_error("seating", f"{side} wall at {m[0]:.6g}, {m[1]:.6g}", face)[0]
         return gap
 
@@ -84,10 +84,6 @@ def pushed(push: str) -> tuple[int, int]:
     """The way of a push along machine x and y: +1, -1 or 0; two of them into a corner."""
     x, y = np.sum([NORMALS[side] for side in NORMALS if side in push.split("-")] or [(0.0, 0.0)], axis=0)
     return int(x), int(y)
-
-
-def _presses(push: str, side: Side) -> bool:
-    return side in push.split("-")
 
 
 def _wall_ends(middle: Array, half: Array) -> list[tuple[Side, Point]]:

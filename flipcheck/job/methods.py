@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from flipcheck.job.fields import Flag, Length, Minutes, Name, Point, PositiveLength, Record
-from flipcheck.job.spread_table import Growth, LengthSpread, Size  # noqa: TC001, pydantic needs them
+from flipcheck.job.spread_table import LengthSpread, Size, WearSpread  # noqa: TC001, pydantic needs them
 
 #: Touched places of an edge closer than this (mm) are one place, with one deviation from straight.
 SAME_SPOT = 1.0
@@ -42,7 +42,7 @@ class PinsMethod(_MethodBase):
     second_hole: Literal["round", "slot"] = "round"
     bed_holes: Literal["separately", "same stroke"] = "separately"
     pin_play: LengthSpread | None = None
-    wear: Growth | None = None
+    wear: WearSpread | None = None
     wear_of: Literal["bed", "blank"] = "bed"
     push: Literal["none", "front", "back", "left", "right"] = "none"
 

@@ -142,7 +142,7 @@ SlopeSpread = Annotated[Spread, PlainValidator(_reader(SlopeTable), json_schema_
 RatioSpread = Annotated[Spread, PlainValidator(_reader(RatioTable), json_schema_input_type=RatioTable | str)]
 
 
-def _read_growth(value: Any, info: ValidationInfo) -> Spread:
+def _read_wear(value: Any, info: ValidationInfo) -> Spread:
     """A length, known or as a spread, that never is below 0."""
     plain = isinstance(value, (int, float)) or (isinstance(value, str) and not PLUS_MINUS.fullmatch(value))
     given = Exactly(length(value, units_of(info))) if plain and not isinstance(value, bool) else value
@@ -153,7 +153,7 @@ def _read_growth(value: Any, info: ValidationInfo) -> Spread:
     return spread
 
 
-Growth = Annotated[Spread, PlainValidator(_read_growth, json_schema_input_type=LengthTable | float | str)]
+WearSpread = Annotated[Spread, PlainValidator(_read_wear, json_schema_input_type=LengthTable | float | str)]
 
 
 class SizeSpread(Record):

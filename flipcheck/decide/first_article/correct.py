@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flipcheck.decide.answer import asked
 from flipcheck.decide.check import method_named, refuse_impossible
+from flipcheck.decide.first_article.afterwards import Afterwards, chances
 from flipcheck.decide.first_article.causes import brought_up_to_date, causes_of, is_unexplained
-from flipcheck.decide.first_article.chance import Afterwards, chances
 from flipcheck.decide.first_article.correction import OPTIONS, Corrector
 from flipcheck.decide.first_article.expected import expected_of, seen_at, stroke_variance
 from flipcheck.decide.first_article.fit import pattern_of
@@ -117,17 +118,11 @@ class _FirstArticle:
         advice = self._advice(corrections)
         advised = self.moves[advice.name] if advice else None
         return Article(
-            title=job.title,
-            units=job.units,
-            goal=job.goal,
-            flip=job.flip,
+            **asked(job, trials, self.seed),
             method=method.name,
             kind=method.kind,
-            trials=trials,
-            seed=self.seed,
             parts=len(self.readings.parts),
             readings=sum(1 for _ in self.readings),
-            left_out=job.left_out,
             pattern=fitted.pattern if fitted else None,
             causes=causes_of(self.model, self.lasting, self._places(), self.seed) if fitted else (),
             suspects=self._suspects(bit, plate),

@@ -44,8 +44,16 @@ SCATTER_DOUBT = PATTERN_DOUBT = 0.01
 
 
 @dataclass(frozen=True, eq=False)
-class Block:
-    """The readings of one part: how each sees the field (M, 6), the readings (M,), their expected covariance (M, M)."""
+class PartReadings:
+    """The readings of one part.
+
+    Attributes
+    ----------
+    seen: How each sees the field, shape (M, 6).
+    values: The readings, mm, shape (M,).
+    scatter: The covariance that is expected of them, shape (M, M).
+    u: Standard uncertainty of each, mm, shape (M,); None where that of any is not known.
+    """
 
     seen: Array
     values: Array
@@ -78,27 +86,27 @@ class Fitted:
 def pattern_of(job: Job, readings: Readings, expected: Expected) -> Fitted:
     """Fit the pattern to readings that have a direction, of which there must be one at least."""
     by_part = {part: [o for o in readings.offsets if o.part == part] for part in readings.parts}
-    blocks = tuple(_block(offsets, expected) for offsets in by_part.values())
+    parts = tuple(_part_readings(offsets, expected) for offsets in by_part.values())
     places = list(dict.fromkeys(offset.at for offset in readings.offsets))
     about = _middle(places)
     fields = term_fields(about)
     rim = 0.5 * math.hypot(job.blank.length, job.blank.width)
     scales = np.array([1.0, 1.0, *[1.0 / rim] * 4])
-    taken, confused = _told_apart(blocks, fields * scales, len(places))
-    fits = _Fits(blocks, fields[:, taken], scales[taken], expected)
+    taken, confused = _told_apart(parts, fields * scales, len(places))
+    solution = _Solution(parts, fields[:, taken], scales[taken], expected)
     pattern = Pattern(
         about=about,
-        terms=tuple(fits.terms(taken)),
+        terms=tuple(solution.terms(taken)),
         confused={TERMS[i]: tuple(TERMS[j] for j in others) for i, others in confused.items()},
-        by_part=fits.by_part,
-        interval_from="repeats" if fits.by_repeats else "job",
-        misfit=fits.misfit(),
-        scattered=tuple(TERMS[i] for i, scale in zip(taken, fits.scale, strict=True) if scale > 1.0),
-        noise=fits.noise,
-        calm=tuple(TERMS[i] for i, scale in zip(taken, fits.scale, strict=True) if scale < 1.0),
-        unexplained=fits.unexplained(),
+        by_part=solution.by_part,
+        interval_from="repeats" if solution.by_repeats else "job",
+        misfit=solution.misfit(),
+        scattered=tuple(TERMS[i] for i, scale in zip(taken, solution.scale, strict=True) if scale > 1.0),
+        noise=solution.noise,
+        calm=tuple(TERMS[i] for i, scale in zip(taken, solution.scale, strict=True) if scale < 1.0),
+        unexplained=solution.unexplained(),
     )
-    return Fitted(pattern, fields[:, taken], fits.values, fits.seen, fits.covariance, fits.excess())
+    return Fitted(pattern, fields[:, taken], solution.values, solution.seen, solution.covariance, solution.excess())
 
 
 def term_fields(about: Point) -> Array:
@@ -115,10 +123,10 @@ def term_fields(about: Point) -> Array:
     return np.array(columns).T
 
 
-def _block(offsets: Sequence[Offset], expected: Expected) -> Block:
+def _part_readings(offsets: Sequence[Offset], expected: Expected) -> PartReadings:
     seen, values, scatter = readings_of(offsets, expected)
     us = [offset.u for offset in offsets for value in (offset.dx, offset.dy) if value is not None]
-    return Block(seen, values, scatter, None if None in us else np.array(us, dtype=float))
+    return PartReadings(seen, values, scatter, None if None in us else np.array(us, dtype=float))
 
 
 def _middle(places: Sequence[Point]) -> Point:
@@ -126,39 +134,41 @@ def _middle(places: Sequence[Point]) -> Point:
     return float(x), float(y)
 
 
-def _told_apart(blocks: Sequence[Block], unit_fields: Array, places: int) -> tuple[list[int], dict[int, list[int]]]:
+def _told_apart(
+    parts: Sequence[PartReadings], unit_fields: Array, places: int
+) -> tuple[list[int], dict[int, list[int]]]:
     """Which terms the readings can tell apart; scales are left alone below three places."""
-    design = np.vstack([block.seen for block in blocks]) @ unit_fields
+    design = np.vstack([part.seen for part in parts]) @ unit_fields
     tried = len(TERMS) if places > 2 else TERMS.index("scale_x")
     taken, confused = told_apart(design[:, :tried], _LEAST)
     return taken, confused
 
 
-class _Fits:
+class _Solution:
     """The fit of every part by itself where each can be, or else of all readings together."""
 
-    def __init__(self, blocks: Sequence[Block], fields: Array, scales: Array, expected: Expected) -> None:
-        self.blocks, self.expected = blocks, expected
-        self.by_part = len(blocks) > 1 and all(
-            len(told_apart(block.seen @ fields * scales, _LEAST)[0]) == len(scales) for block in blocks
+    def __init__(self, parts: Sequence[PartReadings], fields: Array, scales: Array, expected: Expected) -> None:
+        self.parts, self.expected = parts, expected
+        self.by_part = len(parts) > 1 and all(
+            len(told_apart(part.seen @ fields * scales, _LEAST)[0]) == len(scales) for part in parts
         )
-        weighed = all(block.u is not None for block in blocks)
-        groups = [[block] for block in blocks] if self.by_part else [list(blocks)]
+        weighed = all(part.u is not None for part in parts)
+        groups = [[part] for part in parts] if self.by_part else [list(parts)]
         self.fits = [_fit(group, fields, weighed=weighed) for group in groups]
         self.noise = self._noise(groups)
-        self.blocks = [replace(b, scatter=b.scatter + self.noise**2 * np.eye(len(b.values))) for b in blocks]
+        self.parts = [replace(part, scatter=part.scatter + self.noise**2 * np.eye(len(part.values))) for part in parts]
         self.values = np.mean([one.values for one in self.fits], axis=0)
         # how the terms depend on the readings of each part
         columns = [one.weights / len(self.fits) for one in self.fits]
-        ends = np.cumsum([len(block.values) for block in blocks])[:-1]
+        ends = np.cumsum([len(part.values) for part in parts])[:-1]
         self.weights = np.split(np.hstack(columns), ends, axis=1)
-        each = [w @ block.scatter @ w.T for w, block in zip(self.weights, self.blocks, strict=True)]
+        each = [w @ part.scatter @ w.T for w, part in zip(self.weights, self.parts, strict=True)]
         self.one_part = np.sum(each, axis=0) * len(self.fits)
         self.seen_scatter = mean_and_covariance([one.values for one in self.fits])[1] if self.by_part else None
         self.scale = self._scale()
         self.covariance = self.one_part * np.outer(self.scale, self.scale) / len(self.fits)
-        self.seen = np.sum([w @ block.seen for w, block in zip(self.weights, self.blocks, strict=True)], axis=0)
-        self.by_repeats = self.by_part and len(blocks) >= _FEWEST
+        self.seen = np.sum([w @ part.seen for w, part in zip(self.weights, self.parts, strict=True)], axis=0)
+        self.by_repeats = self.by_part and len(parts) >= _FEWEST
 
     def terms(self, taken: Sequence[int]) -> list[Term]:
         """The terms with their intervals."""
@@ -209,22 +219,23 @@ class _Fits:
                 scale[k] = max(math.sqrt(ratio), _CALMEST)
         return scale
 
-    def _noise(self, groups: Sequence[Sequence[Block]]) -> float:
+    def _noise(self, groups: Sequence[Sequence[PartReadings]]) -> float:
         """What is left after the fits beyond what is expected, as a standard deviation; 0 unless significantly more."""
         freedom, squares, expected = 0, 0.0, 0.0
         for one, group in zip(self.fits, groups, strict=True):
             freedom += one.freedom
             squares += float(np.square(one.residuals).sum())
             rest = np.eye(len(one.residuals)) - one.design @ one.weights
-            ends = np.cumsum([len(block.values) for block in group])[:-1]
-            for block, part in zip(group, np.split(rest, ends, axis=1), strict=True):
-                expected += float((part @ block.scatter * part).sum())
+            ends = np.cumsum([len(part.values) for part in group])[:-1]
+            for part, left in zip(group, np.split(rest, ends, axis=1), strict=True):
+                expected += float((left @ part.scatter * left).sum())
         if freedom and chi_square_beyond(squares / expected * freedom, freedom) < SCATTER_DOUBT:
             return math.sqrt((squares - expected) / freedom)
         return 0.0
 
 
-def _fit(group: Sequence[Block], fields: Array, *, weighed: bool) -> Fit:
+def _fit(group: Sequence[PartReadings], fields: Array, *, weighed: bool) -> Fit:
     """Least squares of some parts together, by the uncertainty of each reading where all have one."""
-    u = np.concatenate([block.u for block in group if block.u is not None]) if weighed else None
-    return fit(np.vstack([block.seen for block in group]) @ fields, np.concatenate([b.values for b in group]), u)
+    u = np.concatenate([part.u for part in group if part.u is not None]) if weighed else None
+    values = np.concatenate([part.values for part in group])
+    return fit(np.vstack([part.seen for part in group]) @ fields, values, u)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from flipcheck.decide.answer import Answer
+
 if TYPE_CHECKING:
     from flipcheck.decide.first_article.pattern import Pattern
     from flipcheck.flip.frames import Point
@@ -191,24 +193,31 @@ class Grown:
 
 
 @dataclass(frozen=True)
-class Article:
-    """The answer to `correct`.
+class Article(Answer):
+    """The answer to `correct`; None or empty is what no reading told of.
 
-    `pattern`, `as_read`, `corrections`, `advice` and `coupons` are None or empty where no reading has a direction.
-    `by_job` is the chance as the job has it, `as_read` with what the readings say and nothing corrected.
+    Attributes
+    ----------
+    method, kind: Name and kind of the method that the parts were made by.
+    parts, readings: How many parts have a mismatch with its direction, and how many readings there are in all.
+    pattern: What the readings with a direction have in common; so are the following, where not said otherwise.
+    causes: The lasting errors that may have made it, the likeliest first.
+    suspects: Gross errors that would look like it, where the job does not explain it.
+    by_job: The chance as the job has it, whatever was read.
+    as_read: The chance with what the readings say and nothing corrected.
+    corrections: The corrections there are, the simplest first.
+    advice: The one that is advised, or none of them.
+    shared, shim, squareness: What may be done in place of it; None where it cannot, or need not.
+    coupons: What more coupons are worth.
+    diagonal: Squareness by the diagonals that were read.
+    sizes: The readings without a direction.
+    grown: The steps of coupons.
     """
 
-    title: str
-    units: str
-    goal: float
-    flip: str
     method: str
     kind: str
-    trials: int
-    seed: int
     parts: int
     readings: int
-    left_out: tuple[str, ...]
     pattern: Pattern | None
     causes: tuple[Cause, ...]
     suspects: tuple[Suspect, ...]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
+from flipcheck.decide.answer import Answer, asked
 from flipcheck.decide.check import methods_named, refuse_impossible
 from flipcheck.decide.limits.changes import Changes, Search, single_change
 from flipcheck.decide.limits.fixture import HoleReach, PinLimits, hole_reaches, nest_limits, pin_limits
@@ -87,16 +88,9 @@ class MethodLimits:
 
 
 @dataclass(frozen=True)
-class Limits:
-    """The answer to `limits`."""
+class Limits(Answer):
+    """The answer to `limits`: each method in the order asked for, and the changes between the faces that are given."""
 
-    title: str
-    units: str
-    goal: float
-    flip: str
-    trials: int
-    seed: int
-    left_out: tuple[str, ...]
     methods: tuple[MethodLimits, ...]
     between: tuple[str, ...] = ()
 
@@ -131,13 +125,7 @@ def limits(
         if progress:
             progress(what_if.trials)
     return Limits(
-        title=job.title,
-        units=job.units,
-        goal=job.goal,
-        flip=job.flip,
-        trials=what_if.trials,
-        seed=seed,
-        left_out=job.left_out,
+        **asked(job, what_if.trials, seed),
         methods=tuple(found),
         between=job.changes,
     )

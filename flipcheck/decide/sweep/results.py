@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from flipcheck.decide.answer import Answer
+
 if TYPE_CHECKING:
     from flipcheck.job.findings import Path
     from flipcheck.stack.intervals import Chance
@@ -109,27 +111,17 @@ class Crossing:
 
 
 @dataclass(frozen=True)
-class Sweep:
-    """The answer to `sweep`.
+class Sweep(Answer):
+    """The answer to `sweep`; left out is what counts as zero at every point.
 
     Attributes
     ----------
-    title, units, goal, flip, seed: As of `Result`.
-    left_out: The errors that count as zero at every point.
-    trials: Of each point.
     varied: One quantity or two.
     methods: Names of the methods, in the order of the job.
     points: All values of the first quantity in their order; with two, all of the second for each of the first. None
         where an interrupted sweep did not come to.
     """
 
-    title: str
-    units: str
-    goal: float
-    flip: str
-    trials: int
-    seed: int
-    left_out: tuple[str, ...]
     varied: tuple[Varied, ...]
     methods: tuple[str, ...]
     points: tuple[SweepPoint | None, ...]

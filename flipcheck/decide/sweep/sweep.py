@@ -6,6 +6,7 @@ from dataclasses import replace
 from itertools import product
 from typing import TYPE_CHECKING
 
+from flipcheck.decide.answer import asked
 from flipcheck.decide.check import methods_named, refuse_impossible
 from flipcheck.decide.sweep.points import Task, in_turn
 from flipcheck.decide.sweep.results import Sweep
@@ -98,18 +99,9 @@ def sweep(
 def _begun(job: Job, quantities: tuple[Varied, ...], names: tuple[str, ...], trials: int, seed: int) -> Sweep:
     """A sweep without its points."""
     given = {quantity.path[1] for quantity in quantities if quantity.path[0] == "errors"}
-    return Sweep(
-        title=job.title,
-        units=job.units,
-        goal=job.goal,
-        flip=job.flip,
-        trials=trials,
-        seed=seed,
-        left_out=tuple(key for key in job.left_out if key not in given),
-        varied=quantities,
-        methods=names,
-        points=(),
-    )
+    left_out = tuple(key for key in job.left_out if key not in given)
+    head = asked(job, trials, seed) | {"left_out": left_out}
+    return Sweep(**head, varied=quantities, methods=names, points=())
 
 
 def _refuse_idle(job: Job, names: Sequence[str], quantities: Sequence[Varied]) -> None:
