@@ -83,24 +83,21 @@ def lever(job: Job, model: FlipModel, target: Target, members: Sequence[int], fa
     assert target.y is not None
     assert target.at is not None
     rows = linear.rows_of(members)
-    effects = linear.coefficients[[target.x, target.y]]
-    name = linear.sources[members[0]].name
-    grows = name in MOVING
-    sizes = linear.stds[rows]
-    means = linear.source_means[rows]
-    strength = np.abs(effects[:, rows]).sum(axis=0) * sizes
-    strongest = int(np.argmax(strength))
-    row, size = int(rows[strongest]), float(sizes[strongest])
-    effect = effects[:, row]
-    acting = sizes if size else np.abs(means)
+    effects = linear.coefficients[[target.x, target.y]][:, rows]
+    sizes, means = linear.stds[rows], linear.source_means[rows]
+    strongest = int(np.argmax(np.abs(effects).sum(axis=0) * sizes))
+    size = float(sizes[strongest])
+    acting = sizes if size else np.abs(means)  # a change that is known acts by its mean
     turned_about = flip_line(job.flip, job.blank)
-    moves, unit = effects[:, rows] * acting, float(acting[strongest])
     across, along = (
-        float(np.linalg.norm(np.asarray(way) @ moves)) / unit for way in (turned_about.across, turned_about.along)
+        float(np.linalg.norm(np.asarray(way) @ (effects * acting)) / acting[strongest])
+        for way in (turned_about.across, turned_about.along)
     )
-    arm = float(np.hypot(*effect)) / max(faces, 1)
-    slope = name in SLOPES
-    line, centre = _origin(linear.shared[:, row].reshape(2, 3)) if slope or grows else (None, None)
+    arm = float(np.hypot(*effects[:, strongest])) / max(faces, 1)
+    name = linear.sources[members[0]].name
+    slope, grows = name in SLOPES, name in MOVING
+    field = linear.shared[:, rows[strongest]].reshape(2, 3)
+    line, centre = _origin(field) if slope or grows else (None, None)
     if not grows and abs(_distance(target.at, line, centre) - arm) > _ANOTHER * arm:
         line = centre = None
     from_flip_line = line is not None and _runs_along(line, turned_about)

@@ -109,10 +109,9 @@ class Targets:
     def _slot(self, pair: SlotPair) -> None:
         cuts = self._cuts(pair)
         x, y = self._xy(pair.at, cuts)
-        normal = (-math.sin(pair.angle), math.cos(pair.angle))
-        across = self._across(pair.at, normal, cuts)
+        across = self._across(pair.at, pair.across, cuts)
         allowed = limit_of(pair)
-        self.targets.append(Target(pair, Largest((across,), allowed), x, y, pair.at, allowed, (normal,)))
+        self.targets.append(Target(pair, Largest((across,), allowed), x, y, pair.at, allowed, (pair.across,)))
 
     def _outline(self, pair: OutlinePair) -> None:
         """The step at each corner, along both normals that meet there. One cut, so one scatter for all corners."""

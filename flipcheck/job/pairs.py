@@ -50,6 +50,11 @@ class SlotPair(_PairBase):
     slot_width: PositiveLength | None = None
     tongue: PositiveLength | None = None
 
+    @property
+    def across(self) -> tuple[float, float]:
+        """The unit vector across it."""
+        return -math.sin(self.angle), math.cos(self.angle)
+
 
 class OutlinePair(_PairBase):
     """A closed outline cut partly from each face; judged by the largest step along its normal."""

@@ -160,8 +160,7 @@ def _looks_of(pair: Pair) -> list[Array]:
         share = len(pair.points) ** -0.5
         return [share * seen_at(point) for point in pair.points]
     if isinstance(pair, SlotPair):
-        across = np.array([-np.sin(pair.angle), np.cos(pair.angle)])
-        return [across @ seen_at(pair.at)]
+        return [pair.across @ seen_at(pair.at)]
     return [seen_at(pair.at)]
 
 
