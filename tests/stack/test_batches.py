@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -10,13 +11,15 @@ from scipy.integrate import quad
 from scipy.special import comb, ndtr
 from scipy.stats import norm
 
+from flipcheck.stack.contact.two_pins import Hang
 from flipcheck.stack.linear import LinearModel
 from flipcheck.stack.measures import Band
 from flipcheck.stack.monte_carlo.batches import Course, Run, run_batches
 from flipcheck.stack.monte_carlo.simulate import simulate
 from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.sources import Life, Source
-from flipcheck.stack.spreads import Normal
+from flipcheck.stack.spreads import Exactly, Normal
+from tests.stack.models import two_pins
 
 MACHINE, CUT, LIMIT = 0.6, 0.7, 1.0
 #: Reads all there is: the shared component and what the output has to itself.
@@ -119,6 +122,72 @@ def test_coupons_kept():
     expected = good.mean()
     assert kept == pytest.approx(expected, abs=1.1 * error(expected, 4 * BLOCK))
     assert 0 == run(6, coupons=10).coupons_kept
+
+
+@pytest.mark.parametrize("parts", [2, 3])
+def test_two_coupons_kept(parts: int):
+    """Both coupons must be good as they are, and what is cut after them once it is corrected by their mean."""
+    kept = run(parts, coupons=2).coupons_kept / (4 * BLOCK)
+    rng = np.random.default_rng(3)
+    lean, noise = rng.normal(0, MACHINE, 400_000), rng.normal(0, CUT, (3, 400_000))
+    good = (abs(lean + noise[:2]) <= LIMIT).all(axis=0)
+    if parts == 3:
+        good &= abs(noise[2] - noise[:2].mean(axis=0)) <= LIMIT
+    expected = good.mean()
+    assert kept == pytest.approx(expected, abs=1.1 * error(expected, 4 * BLOCK))
+    assert 0 == run(parts).coupons_kept
+
+
+def worn(high: float) -> LinearModel:
+    """A blank pushed to the end of a play of 0.05 mm, 0.02 more by the cut: the output, good up to `high`."""
+    sources = (Source("wear", "", Exactly(0.01), Life.MACHINE), Source("hole", "", Exactly(0.02), Life.CUT))
+    pins = two_pins(Hang.SLOT, (0.05, 0.05), push=1.0, clearance=((0.0, 1.0), (0.0, 0.0)))
+    own = np.array([[0.0, 0.0, 0.0, 1.0, 0.0]])
+    band = Band(0, -1.0, high)
+    return LinearModel("worn", sources, (pins,), np.zeros((1, 5)), np.ones((1, 1)), own, np.zeros(1), (band,))
+
+
+#: From part to part the first clearance grows by the wear.
+GROWTH = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 0.0]])
+
+
+def test_wear_takes_part_after_part():
+    """The outputs are 0.07, 0.08, 0.09 ... mm: with 0.095 allowed the fourth part is the first that is bad."""
+    found = run_batches(worn(0.095), Course(5, growth=GROWTH), 100, 1)
+
+    assert [100, 100, 100, 0, 0] == found.plain.passed.tolist()
+    assert [0, 0, 100, 0, 0, 0] == found.plain.rejects.tolist()
+
+
+@pytest.mark.parametrize(("skipped", "passed"), [(0, [100, 100, 0]), (1, [100, 0, 0])])
+def test_coupons_wear_the_pins_too(skipped: int, passed: list[int]):
+    """Two coupons read 0.07 and 0.08: less their mean, 0.075, the parts after them are 0.015, 0.025, 0.035 mm."""
+    course = Course(3, growth=GROWTH, coupons=2, reads=READS, skipped=skipped)
+    found = run_batches(worn(0.028), course, 100, 1)
+
+    assert found.corrected is not None
+    assert passed == found.corrected.passed.tolist()
+    assert [0, 0, 0] == found.plain.passed.tolist()
+
+
+@pytest.mark.parametrize("batches", [1, BLOCK + 5])
+def test_as_many_batches_as_asked_for(batches: int):
+    """A single batch, and a block that is not full, are counted as they are."""
+    found = run_batches(model(), Course(3, coupons=1, reads=READS), batches, 5)
+
+    assert found.corrected is not None
+    assert (batches, batches) == (found.plain.batches, found.corrected.batches)
+    assert found.corrected.passed.max() <= batches
+
+
+def test_a_middle_that_is_off():
+    """What the outputs are without any error counts as well: here 0.5, between -1 and 2."""
+    shifted = replace(model(), centre=np.array([0.5]), measures=(Band(0, -LIMIT, 2.0 * LIMIT),))
+    std = np.hypot(MACHINE, CUT)
+    expected = norm.cdf(1.5 * LIMIT / std) - norm.cdf(-1.5 * LIMIT / std)
+
+    passed = run_batches(shifted, Course(1), 4 * BLOCK, 5).plain.passed[0] / (4 * BLOCK)
+    assert passed == pytest.approx(expected, abs=error(expected, 4 * BLOCK))
 
 
 def test_which_estimator_is_unbiased():
