@@ -101,4 +101,6 @@ def _edge_name(ax: Axes, layout: Layout, side: Side, size: Point, one: float) ->
         color=MUTED,
         ha="center",
         va="center",
+        zorder=8,
+        bbox={"facecolor": "white", "pad": 0.6, "linewidth": 0},
     )
