@@ -99,6 +99,14 @@ def test_a_value_falls_into_the_bin_that_holds_it():
     assert counts[0] == 2
 
 
+def test_a_quantile_within_the_first_bin():
+    """A straight line inside the bin, from where it begins: half of what it holds lies below its middle."""
+    span, values = Range(0.0, float(BINS)), np.repeat([0.2, 0.9, 5.5], [50, 50, 100])
+    counts, ends = counted(span, values)
+
+    assert 0.5 == pytest.approx(span.quantile(0.25, counts, ends), abs=1e-9)
+
+
 def test_no_trials_have_no_quantile():
     """Where no blank goes on there is nothing to say."""
     assert math.isnan(Range(0.0, 1.0).quantile(0.5, np.zeros(BINS, dtype=np.int64), np.array([np.inf, -np.inf])))

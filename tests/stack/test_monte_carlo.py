@@ -416,3 +416,14 @@ def test_two_values_have_a_standard_deviation():
     assert mean_std(np.array([2.0, 4.0]), 2, 0.0) == pytest.approx((1.0, math.sqrt(2.0)))
     assert mean_std(np.array([3.0, 9.0]), 1, 10.0) == pytest.approx((13.0, 0.0))
     assert all(math.isnan(value) for value in mean_std(np.zeros(2), 0, 0.0))
+
+
+@pytest.mark.parametrize("share", [0.1, 0.5, 0.95])
+def test_how_well_a_quantile_is_known(share: float):
+    """Two standard errors, sqrt(p (1 - p) / N) over the density, here 1 / 0.4 per mm of a uniform error of ±0.2 mm."""
+    trials = 40 * BLOCK
+    (estimate,) = simulate([linear_model({"a": Uniform(0.2)}, [[1.0]], Band(0, -1.0, 1.0))], trials, 3).estimates
+    expected = 2.0 * math.sqrt(share * (1.0 - share) / trials) * 0.4
+
+    # the density is taken from some 2 % of the trials, counted
+    assert expected == pytest.approx(estimate.quantile_error(0, share), rel=4.0 / math.sqrt(0.02 * trials))

@@ -95,7 +95,7 @@ class Passing:
         ]
         self.plan = QuasiPlan(model, self.scatter, seed, kept)
 
-    def good(self, number: int, widen: float = 0.0) -> Array:
+    def good(self, number: int, widen: float) -> Array:
         """The chance that each trial of a block goes on and passes every measure, summed by repeat, shape (S,).
 
         `widen`: what every radial clearance is larger by, mm.
