@@ -53,6 +53,17 @@ def test_sweep_csv_and_json(run, job: str):
     assert "give --csv or --json, not both" in err
 
 
+@pytest.mark.parametrize("name", ["=1+1", "+cmd", "-2", "@SUM(A1)"])
+def test_a_name_is_no_formula(run, job: str, name: str):
+    """A spreadsheet that opens the CSV of somebody else's job has nothing to work out in it."""
+    text = Path(job).read_text(encoding="utf-8")
+    Path(job).write_text(text.replace('name = "fence and stop"', f'name = "{name}"'), encoding="utf-8")
+    _, out, _ = run("sweep", job, *FEW, "--csv")
+    named = {row["method"] for row in csv.DictReader(io.StringIO(out))}
+    assert f"'{name}" in named
+    assert name not in named
+
+
 def test_two_quantities(run, job: str):
     """The option --vary may be given twice."""
     vary = ["errors.seating=0:0.1:2", "blank.size[2]=10:12:2"]

@@ -72,8 +72,15 @@ def _method(method: MethodPoint, sweep: Sweep) -> dict[str, Any]:
     }
 
 
+#: What begins so, a spreadsheet would take for a formula and work out.
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
 def sweep_to_csv(sweep: Sweep) -> str:
-    """A sweep as CSV: a line of names, then a line for each point and method; empty where there is no number."""
+    """A sweep as CSV: a line of names, then a line for each point and method; empty where there is no number.
+
+    A method whose name looks like a formula gets an apostrophe before it.
+    """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     pairs = next((method.pairs for point in sweep.done for method in point.methods), ())
@@ -89,11 +96,11 @@ def sweep_to_csv(sweep: Sweep) -> str:
 def _lines(point: SweepPoint, sweep: Sweep, width: int) -> Iterator[list[Any]]:
     reasons = {one.method: one.reason for one in point.impossible}
     for name in sweep.methods:
-        method = point.method(name)
+        method, called = point.method(name), f"'{name}" if name.startswith(_FORMULA) else name
         if method is None:
-            yield [*point.values, name, *([None] * width), reasons[name]]
+            yield [*point.values, called, *([None] * width), reasons[name]]
             continue
         chance = method.chance
         met = "yes" if chance.estimate >= sweep.goal else "no"
         p95 = [length_to_plain(pair.p95, sweep.units) for pair in method.pairs]
-        yield [*point.values, name, chance.estimate, chance.low, chance.high, met, method.goes_on, *p95, None]
+        yield [*point.values, called, chance.estimate, chance.low, chance.high, met, method.goes_on, *p95, None]
