@@ -176,6 +176,15 @@ def test_the_pair_pointed_at_is_the_farthest():
     ]
 
 
+def test_edges_that_are_cut_off_are_not_measured_from():
+    """A part cut out with face A is measured from its own edges: here 8 and 5 mm inside those of the blank."""
+    nest = {"name": "nest", "kind": "nest", "clearance": 0.3, "outline": "with face A"}
+    pairs = [{"name": "hole", "kind": "hole", "at": [20.0, 30.0], "allowed": 0.1}]
+    for method, expected in ((nest | {"rectangle": [[8, 5], [170, 100]]}, [12.0, 25.0]), (PINS, [20.0, 30.0])):
+        (point,) = of(steps(method, pairs=pairs), Action.POINT_AT)
+        assert expected == [ruler.distance for ruler in point.rulers]
+
+
 def test_nothing_to_point_at():
     """A job of webs alone has no place to point at."""
     web = {"name": "floor", "kind": "web", "at": [90, 55], "depth_a": 4, "depth_b": 5, "min_web": 1}

@@ -241,14 +241,15 @@ def _farthest(layout: Layout) -> Spot | None:
 
 
 def _rulers(layout: Layout, spot: Spot) -> tuple[Ruler, ...]:
-    """How far a spot lies from the nearest edge along X, and from the nearest along Y."""
-    (x, y), (length, width) = spot.at, layout.placing.size
-    x_side: Side = "left" if x <= 0.5 * length else "right"
-    y_side: Side = "front" if y <= 0.5 * width else "back"
-    return tuple(
-        Ruler(side, layout.edges[side], min(place, extent - place))
-        for side, place, extent in ((x_side, x, length), (y_side, y, width))
-    )
+    """How far a spot lies from the nearest edge along X, and from the nearest along Y, of what is left of the blank."""
+    low, high = layout.nest or ((0.0, 0.0), layout.placing.size)
+    sides: tuple[tuple[Side, Side], ...] = (("left", "right"), ("front", "back"))
+    rulers = []
+    for axis, (towards_low, towards_high) in enumerate(sides):
+        below, above = spot.at[axis] - low[axis], high[axis] - spot.at[axis]
+        side = towards_low if below <= above else towards_high
+        rulers.append(Ruler(side, layout.edges[side], min(below, above)))
+    return tuple(rulers)
 
 
 def _cut_b(method: Method) -> Iterator[Step]:
