@@ -48,7 +48,7 @@ def depth(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair, face: Face, mo
     As it is when face B is cut: a depth cut from face A has grown with the blank until then, and a height above the
     bed cuts deeper into a blank that has. A face that is not cut at all has no error.
     """
-    nominal = nominal_depth(pair, face)
+    nominal = pair.depth(face)
     if not nominal:
         return ledger.zeros()
     errors, strain = job.errors, movement.through("B")
@@ -68,11 +68,6 @@ def depth(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair, face: Face, mo
 def _skim(ledger: Ledger, job: Job, zero_z: ZeroZ, pair: WebPair) -> Array:
     """How much deeper than nominal face A was skimmed over a web, mm, shape (X,): as deep as any cut of that setup."""
     return depth(ledger, job, zero_z, pair, "A", Movement(ledger, None))
-
-
-def nominal_depth(pair: WebPair, face: Face) -> float:
-    """Depth of the cut of a face without errors, mm; 0 for one that is left as it is."""
-    return pair.depth_a if face == "A" else pair.depth_b
 
 
 def on_bed(zero_z: ZeroZ, face: Face) -> bool:

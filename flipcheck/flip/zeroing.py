@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from flipcheck.flip.frames import FACES
-from flipcheck.flip.height import depth, nominal_depth, nominal_web, web
+from flipcheck.flip.height import depth, nominal_web, web
 from flipcheck.flip.ledger import Ledger
 from flipcheck.flip.movement import Movement
 from flipcheck.stack.linear import LinearModel
@@ -30,7 +30,7 @@ def webs_model(job: Job, webs: tuple[WebPair, ...], zero_z: ZeroZ) -> LinearMode
     _deviations(job, webs, zero_z, first)
     ledger = first.second_reading()
     deviations = _deviations(job, webs, zero_z, ledger)
-    nominal = [(nominal_web(pair, job.blank), *(nominal_depth(pair, face) for face in FACES)) for pair in webs]
+    nominal = [(nominal_web(pair, job.blank), *(pair.depth(face) for face in FACES)) for pair in webs]
     return LinearModel(
         name=zero_z,
         sources=tuple(ledger.sources.values()),

@@ -38,6 +38,10 @@ class HolePair(_PairBase):
             return {**data, "hole_b": data["hole_a"]}
         return data
 
+    def diameter(self, face: Literal["A", "B"]) -> float | None:
+        """Diameter cut from a face, mm; None where the job does not say."""
+        return self.hole_a if face == "A" else self.hole_b
+
 
 class SlotPair(_PairBase):
     """A slot cut from both faces; only the distance across it counts. `angle`: of its long axis from X, in rad."""
@@ -78,6 +82,10 @@ class WebPair(_PairBase):
     min_web: Length | None = None
     max_web: Length | None = None
     min_overlap: Length | None = None
+
+    def depth(self, face: Literal["A", "B"]) -> float:
+        """Depth of the cut of a face, mm; 0 for one that is left as it is."""
+        return self.depth_a if face == "A" else self.depth_b
 
     @property
     def limits(self) -> tuple[float, float]:
