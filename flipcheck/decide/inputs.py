@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from flipcheck.flip.entries import entry_of
 from flipcheck.flip.model import flip_model
 from flipcheck.job.lines import key_lines
 from flipcheck.job.records import BoresMethod, Errors, NestMethod, PinsMethod
@@ -114,8 +115,7 @@ def _uncertain(job: Job, origins: _Origins) -> Iterator[UncertainInput]:
         for key, spread in _of_method(method).items():
             if spread is not None:
                 origin = origins.of(("methods", i, key), f"methods, {i + 1}: {key}")
-                source = f"{key}_size" if key in sizes else key
-                yield _one(origin, key, spread, lives.get(source, ()), sizes[key].diameter if key in sizes else None)
+                yield _one(origin, key, spread, lives.get(key, ()), sizes[key].diameter if key in sizes else None)
 
 
 def _of_method(method: Method) -> dict[str, Spread | None]:
@@ -139,11 +139,11 @@ def _one(origin: Origin, source: str, spread: Spread, lives: tuple[Life, ...], g
 
 
 def _lives(job: Job) -> dict[str, tuple[Life, ...]]:
-    """How long the draws of each error last, found in the models of all methods."""
+    """How long the draws of each entry of the job last, found in the models of all methods."""
     found: dict[str, list[Life]] = {}
     for method in job.methods:
         for source in flip_model(job, method).linear.sources:
-            known = found.setdefault(source.name.removeprefix("locator_"), [])
+            known = found.setdefault(entry_of(source.name), [])
             if source.life not in known:
                 known.append(source.life)
     return {name: tuple(sorted(known, key=list(type(known[0])).index)) for name, known in found.items()}

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flipcheck.flip.entries import OF_A_LOCATOR
 from flipcheck.flip.frames import at
 from flipcheck.stack.sources import Life
 from flipcheck.stack.spreads import Exactly
@@ -51,7 +52,7 @@ class Machine:
 
         The scatter lasts as long as the locator stands at that place.
         """
-        return at(self.geometry(face), m) + self._scatter("locator_", place, Life.MACHINE, face)
+        return at(self.geometry(face), m) + self._scatter(OF_A_LOCATOR, place, Life.MACHINE, face)
 
     def bit_growth(self, face: Face) -> Array:
         """How much wider than nominal a hole becomes that the bit makes: its own error and its runout, shape (X,).

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from flipcheck.flip.entries import OF_A_LOCATOR
 from flipcheck.stack.monte_carlo.draws import Draws, Plan, sample
 from flipcheck.stack.sources import Life
 from flipcheck.stack.spreads import Exactly
@@ -125,7 +126,7 @@ def readings_of(offsets: Sequence[Offset], expected: Expected) -> tuple[Array, A
 
 def title_of(source: Source) -> str:
     """The cause that a source belongs to: what a person would look at."""
-    return "locator_places" if source.name.startswith("locator_") else source.name
+    return "locator_places" if source.name.startswith(OF_A_LOCATOR) else source.name
 
 
 def _effects(linear: LinearModel) -> Array:

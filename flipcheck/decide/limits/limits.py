@@ -12,6 +12,7 @@ from flipcheck.decide.answer import Answer, asked
 from flipcheck.decide.check import methods_named, refuse_impossible
 from flipcheck.decide.limits.changes import Changes, Search, single_change
 from flipcheck.decide.limits.fixture import HoleReach, PinLimits, hole_reaches, nest_limits, pin_limits
+from flipcheck.flip.entries import entry_of
 from flipcheck.flip.model import flip_model
 from flipcheck.job.records import NestMethod, PinsMethod
 from flipcheck.stack.monte_carlo.streams import seed_of
@@ -35,16 +36,6 @@ GivenAs: TypeAlias = Literal["std", "limit", "reading", "change"]
 
 #: Trials for each chance unless told otherwise: one near 95 % is then known to about 0.001.
 TRIALS = 16_384
-
-#: Errors that one entry of a job is drawn as.
-_PART_OF = {"locator_positioning": "positioning", "locator_lost_motion": "lost_motion"}
-_OF_METHOD = {
-    "pin_size": "pin",
-    "hole_size": "hole",
-    "pin_play": "pin_play",
-    "hole_position": "hole_position",
-    "pocket_size": "pocket_size",
-}
 
 
 @dataclass(frozen=True)
@@ -167,7 +158,7 @@ def _groups(model: FlipModel) -> Groups:
         if source.name == "wear":
             continue  # a matter of batches: to the first part it does next to nothing
         if acts[rows].max() > 1e-9 and (source.spread.std or isinstance(source.spread, Exactly)):
-            name = _PART_OF.get(source.name, _OF_METHOD.get(source.name, source.name))
+            name = entry_of(source.name)
             groups[name] = (*groups.get(name, ()), i)
     return groups
 
