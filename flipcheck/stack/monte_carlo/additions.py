@@ -39,13 +39,12 @@ class Additions:
 
     def add(self, rows: Array, onto: Array) -> None:
         """Add rows (R, N) to the accumulators (A, N)."""
-        scratch = np.empty((TOGETHER, rows.shape[1]))
         for step in self._steps:
             part = onto[step.onto]
             if step.operation:
                 step.operation(part, rows[step.rows], out=part)
             else:
-                part += np.multiply(rows[step.rows], step.factors, out=scratch[: len(part)])
+                part += step.factors * rows[step.rows]
 
 
 def few(count: int) -> Iterator[slice]:

@@ -35,12 +35,12 @@ class Draws:
 
     def of(self, source: Source) -> Array:
         """Draws of a source, shape (rows, BLOCK)."""
-        drawn = self._kept.get(source)  # not by its key: two models may give one source different spreads
-        if drawn is None:
-            drawn = np.empty((source.rows, BLOCK))
-            source.fill(self.stream(source.key), drawn)
-            if self._keep:
-                self._kept[source] = drawn
+        if self._keep and source in self._kept:
+            return self._kept[source]
+        drawn = np.empty((source.rows, BLOCK))
+        source.fill(self.stream(source.key), drawn)
+        if self._keep:
+            self._kept[source] = drawn  # not by its key: two models may give one source different spreads
         return drawn
 
     def stream(self, key: str) -> np.random.Generator:
