@@ -19,6 +19,7 @@ from flipcheck.stack.estimate import mean_std
 from flipcheck.stack.linear import LinearModel
 from flipcheck.stack.measures import Band, Largest, Radius
 from flipcheck.stack.monte_carlo.blocks import cores
+from flipcheck.stack.monte_carlo.draws import Draws, Plan, sample
 from flipcheck.stack.monte_carlo.histogram import BINS
 from flipcheck.stack.monte_carlo.simulate import ASK_EVERY, Tally, simulate
 from flipcheck.stack.monte_carlo.streams import BLOCK
@@ -241,6 +242,18 @@ def test_a_blank_must_go_on_in_both_setups():
 
     assert pytest.approx(tally.on / trials, abs=ERRORS_ALLOWED * math.sqrt(0.1875 / trials)) == 0.25
     assert tally.poses.shape == (7, 6)
+
+
+def test_ends_are_those_of_all_blocks():
+    """The smallest and the largest value of every measure among all trials, also of a last block that is not full."""
+    model = linear_model({"a": Normal(1.0), "b": Normal(2.0)}, np.eye(2), Radius(0, 1, 1.0), Band(1, -1.0, 1.0))
+    trials = 3 * BLOCK + 100
+    tally = simulate([model], trials, 4).tallies[0]
+    blocks = [sample(Plan(model), Draws(4, block))[0].copy() for block in range(4)]
+    outputs = np.concatenate(blocks, axis=1)[:, :trials]
+
+    for ends, values in zip(tally.ends, (np.sqrt(np.square(outputs).sum(axis=0)), outputs[1]), strict=True):
+        assert (values.min(), values.max()) == pytest.approx(tuple(ends), rel=1e-15)
 
 
 def test_no_blank_that_goes_on_leaves_nothing_to_sum():
