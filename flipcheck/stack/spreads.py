@@ -101,7 +101,9 @@ class Uniform(_Bounded):
         return self.half / math.sqrt(3.0)
 
     def quantile(self, share: Array) -> Array:
-        return self.mean + self.half * (2.0 * share - 1.0)
+        value = share * (2.0 * self.half)
+        value += self.mean - self.half
+        return value
 
     def fill(self, rng: np.random.Generator, out: Array) -> None:
         rng.random(out=out)

@@ -73,9 +73,12 @@ class Sobol:
 
     @cached_property
     def _first(self) -> Words:
-        """Block 0 with its shifts; every other block is this one, shifted once more."""
+        """Block 0 with its shifts; every other block is this one, shifted once more.
+
+        The last bit is set instead, so that no point is 0.
+        """
         first = _words(self._directions, 0)
-        return np.repeat(first, REPEATS, axis=1) ^ np.tile(self._shifts[:, 0], first.shape[1])
+        return np.repeat(first, REPEATS, axis=1) ^ np.tile(self._shifts[:, 0], first.shape[1]) | np.uint32(1)
 
     def block(self, number: int) -> Iterator[Array]:
         """Points of one block, in (0, 1): row by row, each of shape (BLOCK,); place j belongs to repeat j % REPEATS."""
@@ -87,10 +90,8 @@ class Sobol:
         return iter(self._kept[key])
 
     def _rows(self, number: int) -> Iterator[Array]:
-        for first, jump in zip(self._first, _jump(self._directions, number), strict=True):
-            row = np.multiply(first ^ jump, 2.0**-_BITS)
-            row += 0.5 * 2.0**-_BITS
-            yield row
+        for first, jump in zip(self._first, _jump(self._directions, number) & ~np.uint32(1), strict=True):
+            yield np.multiply(first ^ jump, 2.0**-_BITS)
 
 
 def _words(directions: Words, number: int) -> Words:
