@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 import re
 from functools import cache
 from html.parser import HTMLParser
@@ -171,6 +172,22 @@ def test_blanks_that_never_go_on():
     assert "not one blank goes onto the pins" in of.reason[1]
     assert ("blanks that go on", "0 %", "-", "-") in tables(section("fixture", of))[1].rows
     assert "nan" not in Page(report_html(of)).text
+
+
+def test_a_nest_after_a_change_of_moisture():
+    """How the blank fits its nest stands on the fixture sheet, the change among what was taken to be uncertain.
+
+    A clearance of 0.3 mm over the longer side of 180 mm lets it turn by 1.67 mm/m to either side.
+    """
+    nest = {"name": "nest", "kind": "nest", "clearance": 0.3, "pocket_size": {"limit": 0.05}}
+    between = {"material": "red oak", "grain": math.pi / 2.0, "moisture": {"bias": 0.05, "limit": 0.025}}
+    of = report_content(make_job(nest, errors={"positioning": {"std": 0.01}}, between=between), trials=TRIALS)
+
+    fits = next(table for table in tables(section("fixture", of)) if table.caption.startswith("How it fits the nest"))
+    assert (0.3, 1.67) == tuple(pytest.approx(float(row[1]), abs=0.005) for row in fits.rows[:2])
+    assert ("blanks that go in", "100.00 %") == fits.rows[2][:2]
+    inputs = {row[0]: row[1:5] for row in tables(section("job", of))[1].rows}
+    assert ("uniform", "0.05", "0.01443", "0.025") == inputs["between.moisture"]
 
 
 def test_many_pairs_are_not_all_drawn():
