@@ -185,7 +185,7 @@ def test_a_nest_after_a_change_of_moisture():
 
     fits = next(table for table in tables(section("fixture", of)) if table.caption.startswith("How it fits the nest"))
     assert (0.3, 1.67) == tuple(pytest.approx(float(row[1]), abs=0.005) for row in fits.rows[:2])
-    assert ("blanks that go in", "100.00 %") == fits.rows[2][:2]
+    assert ("blanks that go in", "100 %") == fits.rows[2][:2]
     inputs = {row[0]: row[1:5] for row in tables(section("job", of))[1].rows}
     assert ("uniform", "0.05", "0.01443", "0.025") == inputs["between.moisture"]
 
