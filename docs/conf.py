@@ -1,7 +1,8 @@
 """The documents as a site: `sphinx-build -W docs build/site`, with the extra `docs`.
 
 The pages stay plain Markdown that reads well without a site. What only a site has is added while it is built: the
-contents beside each page, the pictures of the tutorial, the table of `flipcheck validate`, the table of keys.
+contents beside each page, the pictures of the tutorial, the table of `flipcheck validate`, the table of keys, and what
+is said of each example of an error.
 """
 
 from __future__ import annotations
@@ -78,7 +79,9 @@ def complete(_: Sphinx, name: str, source: list[str]) -> None:
     if name == root_doc:
         source[0] += contents(source[0])
     elif name == "docs/reference/errors":
-        source[0] = one_title(source[0])
+        import messages
+
+        source[0] = one_title(messages.with_messages(source[0]))
     elif KEYS in source[0]:
         import keys
 

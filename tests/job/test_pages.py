@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import ast
 import re
+import runpy
 from pathlib import Path
 
 import pytest
@@ -17,15 +18,9 @@ PACKAGE = Path(flipcheck.__file__).parent
 PAGES = Path(__file__).parents[2] / "docs" / "reference"
 #: Calls whose first argument is the code of a problem.
 MAKERS = {"Problem", "Finding", "RefusedError", "_refused", "find", "_find"}
-BASE = {
-    "head": 'flip = "left-right"',
-    "blank": "[blank]\nsize = [180, 110, 12]",
-    "errors": "[errors]\npositioning = { std = 0.01 }",
-    "between": "",
-    "pairs": '[[pairs]]\nname = "seat"\nkind = "hole"\nat = [60, 55]\nallowed = 0.15',
-    "methods": '[[methods]]\nname = "pins"\nkind = "pins"\npins = [[90, 8], [90, 102]]\n'
-    "pin = { diameter = 6 }\nhole = { diameter = 6.05 }",
-}
+#: What makes the messages of the site.
+MESSAGES = runpy.run_path(str(PAGES.parent / "site" / "messages.py"))
+completed = MESSAGES["completed"]
 
 
 def codes_in_source() -> set[str]:
@@ -44,16 +39,6 @@ def sections() -> dict[str, str]:
     """The sections of the page of errors by their code."""
     parts = re.split(r"(?m)^## (.+)$", (PAGES / "errors.md").read_text(encoding="utf-8"))
     return dict(zip(parts[1::2], parts[2::2], strict=True))
-
-
-def completed(lines: str) -> str:
-    """A whole job around the lines of an example: blocks that it does not show are taken from a job that is right."""
-    head, *blocks = re.split(r"(?m)^(?=\[)", lines)
-    text = head if "flip" in head else f"{BASE['head']}\n{head}"
-    for block in ("blank", "errors", "between", "pairs", "methods"):
-        shown = [part for part in blocks if part.lstrip("[").startswith(block)]
-        text += "\n" + ("\n".join(shown) or BASE[block]) + "\n"
-    return text
 
 
 def examples(page: str, language: str = "toml") -> list[str]:
@@ -79,6 +64,15 @@ def test_the_rows_under_an_error_bring_it(code: str) -> None:
     with pytest.raises(JobError) as error:
         parse_readings(example, parse_job(completed("")))
     assert {code} == {problem.code for problem in error.value.problems}
+
+
+def test_the_site_shows_what_is_said_of_each_example() -> None:
+    """Below each example stands the message that it brings, made by reading it."""
+    for code, text in sections().items():
+        shown = examples(MESSAGES["with_messages"](text), "text")
+        assert len(examples(text)) + len(examples(text, "csv")) == len(
+            [told for told in shown if f"[{code}]\n" in told]
+        )
 
 
 def test_most_errors_have_an_example() -> None:
