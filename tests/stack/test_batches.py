@@ -13,13 +13,13 @@ from scipy.stats import norm
 
 from flipcheck.stack.contact.two_pins import Hang
 from flipcheck.stack.linear import LinearModel
-from flipcheck.stack.measures import Band
+from flipcheck.stack.measures import Band, Radius
 from flipcheck.stack.monte_carlo.batches import Course, Run, run_batches
 from flipcheck.stack.monte_carlo.simulate import simulate
 from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.sources import Life, Source
 from flipcheck.stack.spreads import Exactly, Normal
-from tests.stack.models import two_pins
+from tests.stack.models import linear_model, two_pins
 
 MACHINE, CUT, LIMIT = 0.6, 0.7, 1.0
 #: Reads all there is: the shared component and what the output has to itself.
@@ -93,6 +93,14 @@ def test_a_batch_of_one_is_a_trial():
     one = run_batches(model(), Course(1), 30_000, 8)
     trials = simulate([model()], 30_000, 8).tallies[0]
     assert [trials.good, 30_000 - trials.good] == one.plain.rejects.tolist()
+
+
+def test_a_limit_that_moves():
+    """So it is where the limit itself is uncertain."""
+    spreads = {"x": Normal(0.3), "y": Normal(0.3), "slack": Normal(0.2)}
+    moving = linear_model(spreads, np.eye(3), Radius(0, 1, 0.5, slack=2))
+    trials = simulate([moving], 1000, 8).tallies[0]
+    assert [trials.good, 1000 - trials.good] == run_batches(moving, Course(1), 1000, 8).plain.rejects.tolist()
 
 
 @pytest.mark.parametrize("coupons", [1, 3, 10])
