@@ -184,10 +184,8 @@ def _cut_a(job: Job, method: Method, sheet: FixtureSheet) -> Iterator[Step]:
     elif isinstance(method, BoresMethod) and method.datum_with_face_a:
         yield Step(Stage.CUT_A, Action.BORE_BORES, spots=_spots(sheet.a), size=method.diameter)
     yield Step(Stage.CUT_A, Action.CUT, cautions=(Caution.LOOSE,))
-    if isinstance(method, NestMethod) and method.datum_with_face_a:
-        (x1, y1), (x2, y2) = (sheet.b.placing.to_blank(corner) for corner in sheet.b.nest or ((0.0, 0.0),) * 2)
-        corners = (min(x1, x2), min(y1, y2)), (max(x1, x2), max(y1, y2))
-        spots = tuple(Spot(name, at) for name, at in zip(("front-left", "back-right"), corners, strict=True))
+    if sheet.a.outline is not None:
+        spots = tuple(Spot(name, at) for name, at in zip(("front-left", "back-right"), sheet.a.outline, strict=True))
         yield Step(Stage.CUT_A, Action.CUT_OUTLINE, spots=spots, cautions=(Caution.LOOSE,))
 
 
@@ -242,7 +240,7 @@ def _farthest(layout: Layout) -> Spot | None:
 
 def _rulers(layout: Layout, spot: Spot) -> tuple[Ruler, ...]:
     """How far a spot lies from the nearest edge along X, and from the nearest along Y, of what is left of the blank."""
-    low, high = layout.nest or ((0.0, 0.0), layout.placing.size)
+    low, high = layout.part
     sides: tuple[tuple[Side, Side], ...] = (("left", "right"), ("front", "back"))
     rulers = []
     for axis, (towards_low, towards_high) in enumerate(sides):

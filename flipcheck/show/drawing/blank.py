@@ -18,19 +18,11 @@ if TYPE_CHECKING:
     #: Its front-left and its back-right corner.
     Corners = tuple[Point, Point]
 
-_NEARLY = 1e-6
 
-
-def part_corners(layout: Layout, units: str) -> Corners:
-    """What lies in a setup, in `units`: the blank, or what was cut out of it with face A and lies in a nest."""
-    (x1, y1), (x2, y2) = layout.nest or ((0.0, 0.0), layout.placing.size)
+def corners_in(corners: Corners, units: str) -> Corners:
+    """Corners given in mm, in `units`."""
+    (x1, y1), (x2, y2) = corners
     return (in_units(x1, units), in_units(y1, units)), (in_units(x2, units), in_units(y2, units))
-
-
-def is_cut_out(layout: Layout) -> bool:
-    """Whether what lies in a setup is smaller than the blank."""
-    (x1, y1), (x2, y2) = layout.nest or ((0.0, 0.0), layout.placing.size)
-    return math.dist((x2 - x1, y2 - y1), layout.placing.size) > _NEARLY
 
 
 def marked_at(layout: Layout, part: Corners) -> Point:
@@ -43,9 +35,9 @@ def blank_mark(ax: Axes, layout: Layout, units: str, scale: float) -> None:
     """The outline, a pale letter for the face that is up, and a triangle at the same corner in both setups."""
     from matplotlib.patches import Polygon
 
-    part = part_corners(layout, units)
+    part = corners_in(layout.part, units)
     (x1, y1), (x2, y2) = part
-    if is_cut_out(layout):
+    if layout.is_cut_out:
         length, width = (in_units(side, units) for side in layout.placing.size)
         dashed_outline(ax, ((0.0, 0.0), (length, width)))
     ax.add_patch(_rectangle(part, facecolor=PAPER, edgecolor=INK, linewidth=1.5, zorder=1, gid="blank"))

@@ -7,9 +7,7 @@ from typing import TYPE_CHECKING
 
 from flipcheck.decide.fixture.layout import layouts
 from flipcheck.flip.frames import NORMALS
-from flipcheck.flip.nest import nested
-from flipcheck.job.records import NestMethod
-from flipcheck.show.drawing.blank import blank_mark, dashed_outline, is_cut_out, marked_at, part_corners
+from flipcheck.show.drawing.blank import blank_mark, corners_in, dashed_outline, marked_at
 from flipcheck.show.drawing.ordinates import ordinates, reach
 from flipcheck.show.drawing.symbols import BAR, fence_bar, locator_mark, nest_mark, pair_mark, push_arrow
 from flipcheck.show.drawing.table import Table
@@ -24,7 +22,6 @@ if TYPE_CHECKING:
     from flipcheck.decide.fixture.layout import Layout
     from flipcheck.flip.frames import Face, Point
     from flipcheck.job.records import Job, Method
-    from flipcheck.show.drawing.blank import Corners
 
 #: The plan on paper, points: its longest side, and the least of its shortest where that does not make it longer still.
 _LONGEST, _LONGEST_OF_ALL, _SHORTEST = 330.0, 500.0, 110.0
@@ -44,7 +41,7 @@ def setup_drawing(job: Job, method: Method, face: Face, ax: Axes) -> Axes:
     one = in_units(1.0, job.units)
     size = (one * layout.placing.size[0], one * layout.placing.size[1])
     rows = rows_of(layout, job.units)
-    table = Table(rows, _notes(job, method, layout), job.units)
+    table = Table(rows, _notes(method, layout), job.units)
     points = points_of(rows)
     xs, ys = ({0.0, layout.placing.size[axis], *(at[axis] for at in points)} for axis in (0, 1))
     left, below = reach(list(ys), job.units), reach(list(xs), job.units)
@@ -56,8 +53,8 @@ def setup_drawing(job: Job, method: Method, face: Face, ax: Axes) -> Axes:
     ax.set(xlim=(0.0, size[0]), ylim=(0.0, size[1]))
     ax.set_axis_off()
     blank_mark(ax, layout, job.units, scale)
-    if outline := _outline(job, method, layout):
-        dashed_outline(ax, outline)
+    if layout.outline:
+        dashed_outline(ax, corners_in(layout.outline, job.units))
     _flip_line(ax, layout, job.units, scale)
     _locators(ax, layout, job.units, size, scale)
     for pair in layout.pairs:
@@ -78,7 +75,7 @@ def drawing_size(job: Job, method: Method) -> tuple[float, float]:
         scale = max(_LONGEST / max(length, depth), _SHORTEST / min(length, depth))
         scale = min(scale, _LONGEST_OF_ALL / max(length, depth))
         rows = rows_of(layout, job.units)
-        table = Table(rows, _notes(job, method, layout), job.units)
+        table = Table(rows, _notes(method, layout), job.units)
         points = points_of(rows)
         left, below = (reach([*(at[axis] for at in points), layout.placing.size[axis]], job.units) for axis in (1, 0))
         widths.append(left + scale * length + _RIGHT[job.flip] + table.width + _AROUND)
@@ -93,7 +90,7 @@ def _below(job: Job, layout: Layout) -> list[str]:
     return [head, f"Seen from above, front of the machine at the bottom; {turn} about the flip line."]
 
 
-def _notes(job: Job, method: Method, layout: Layout) -> list[str]:
+def _notes(method: Method, layout: Layout) -> list[str]:
     """What the plan cannot show."""
     roles = {one.role for one in layout.locators}
     rings = any(pair.kind == "hole" and pair.diameter is None for pair in layout.pairs)
@@ -103,8 +100,8 @@ def _notes(job: Job, method: Method, layout: Layout) -> list[str]:
     notes = [
         (True, f"X and Y count from the front-left corner of the blank as it lies. Z zero on {where}."),
         (True, "Black triangle: the corner of the blank that is front-left with face A up."),
-        (_outline(job, method, layout), "Dashed: the outline, which is cut last in this setup."),
-        (is_cut_out(layout), "Dashed: the blank before its outline was cut in setup A."),
+        (layout.outline, "Dashed: the outline, which is cut last in this setup."),
+        (layout.is_cut_out, "Dashed: the blank before its outline was cut in setup A."),
         ("pin hole" in roles, f"P: cut in this setup{through}."),
         (layout.push, f"Push the blank towards the {' and the '.join(layout.push)} before clamping."),
         (layout.nest, "W: walls of the nest, cut into the bed; hatched, and not to scale across."),
@@ -115,15 +112,6 @@ def _notes(job: Job, method: Method, layout: Layout) -> list[str]:
         ("web" in kinds, "A dashed square marks where a web is looked at."),
     ]
     return [text for holds, text in notes if holds]
-
-
-def _outline(job: Job, method: Method, layout: Layout) -> Corners | None:
-    """The outline that is cut out of the blank in this setup."""
-    if not isinstance(method, NestMethod) or layout.nest is not None:
-        return None
-    first, last = (layout.placing.to_machine(corner) for corner in nested(method, job.blank))
-    one = in_units(1.0, job.units)
-    return (one * first[0], one * first[1]), (one * last[0], one * last[1])
 
 
 def _bores(method: Method, layout: Layout) -> str:
@@ -192,7 +180,7 @@ def _texts(ax: Axes, layout: Layout, points: dict[Point, str], units: str, scale
     size = (one * layout.placing.size[0], one * layout.placing.size[1])
     spots = Spots(ax, scale, size)
     spots.keep_clear_of(layout, one)
-    part = part_corners(layout, units)
+    part = corners_in(layout.part, units)
     datum = marked_at(layout, part)
     spots.keep_clear(datum, 8.0)
     (x1, y1), (x2, y2) = part

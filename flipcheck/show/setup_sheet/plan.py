@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from flipcheck.show.drawing.blank import blank_mark, is_cut_out
+from flipcheck.show.drawing.blank import blank_mark
 from flipcheck.show.drawing.symbols import fence_bar, locator_mark, nest_mark, pair_mark, push_arrow
 from flipcheck.show.drawing.tags import Spots, points_of, rows_of
 from flipcheck.show.ink import INK, LIMIT, MUTED, SMALL, say
@@ -88,7 +88,7 @@ def _edge_name(ax: Axes, layout: Layout, side: Side, size: Point, one: float) ->
     if side == "front" and not there:
         share = 0.24
     beside = {locator.role for locator in layout.locators if locator.side == side}
-    out = 21.0 if beside & {"fence", "rail", "wall"} and not is_cut_out(layout) else 10.0
+    out = 21.0 if beside & {"fence", "rail", "wall"} and not layout.is_cut_out else 10.0
     place = (share * size[0], 0.0) if side == "front" else (0.0 if side == "left" else size[0], share * size[1])
     away = {"left": (-out, 0.0), "right": (out, 0.0), "front": (0.0, -out)}[side]
     say(

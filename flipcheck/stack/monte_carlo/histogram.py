@@ -54,13 +54,18 @@ class Range:
 
 def count(ranges: Sequence[Range], values: Array) -> Counts:
     """How many of the values, shape (Q, N), fall into the bins of each range, shape (Q, BINS)."""
-    low, high = np.array([[span.low, span.high] for span in ranges]).T
-    scaled = values - low[:, None]
-    scaled *= (BINS / (high - low))[:, None]
-    np.clip(scaled, 0.0, BINS - 1.0, out=scaled)  # before the cast: faster, and what is cut off falls the same way
-    bins = scaled.astype(np.intp)
+    bins = places(ranges, values, BINS)
     bins += BINS * np.arange(len(ranges))[:, None]
     return np.bincount(bins.ravel(), minlength=BINS * len(ranges)).reshape(-1, BINS)
+
+
+def places(ranges: Sequence[Range], values: Array, bins: int) -> NDArray[np.intp]:
+    """In which of so many bins of its range each value lies, shape (Q, N); what is beyond goes into the end bins."""
+    low, high = np.array([[span.low, span.high] for span in ranges]).T
+    scaled = values - low[:, None]
+    scaled *= (bins / (high - low))[:, None]
+    np.clip(scaled, 0.0, bins - 1.0, out=scaled)  # before the cast: faster, and what is cut off falls the same way
+    return scaled.astype(np.intp)
 
 
 def ranges(model: LinearModel) -> tuple[Range, ...]:

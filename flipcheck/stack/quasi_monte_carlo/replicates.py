@@ -9,7 +9,7 @@ import numpy as np
 
 from flipcheck.stack.estimate import products, sums_about
 from flipcheck.stack.monte_carlo.additions import few
-from flipcheck.stack.monte_carlo.histogram import ranges
+from flipcheck.stack.monte_carlo.histogram import places, ranges
 from flipcheck.stack.monte_carlo.streams import BLOCK
 from flipcheck.stack.quasi_monte_carlo.conditional import conditional
 from flipcheck.stack.quasi_monte_carlo.draws import QuasiPlan
@@ -139,7 +139,7 @@ class Counter(Passing):
             good *= chance
             chance *= weight
             passed[q] = _by_repeat(chance)
-            bins = _bins(self.ranges[q], offset)
+            (bins,) = places(self.ranges[q : q + 1], offset[None], BINS)
             histogram[q] = np.bincount(bins, weight, BINS)
             bins >>= _TOGETHER
             moments[q] = np.bincount(bins, weight * offset, COARSE)
@@ -171,10 +171,3 @@ class Counter(Passing):
 
 def _by_repeat(row: Array) -> Array:
     return row.reshape(-1, _ABREAST).sum(axis=0).reshape(-1, REPEATS).sum(axis=0)
-
-
-def _bins(span: Range, values: Array) -> NDArray[np.intp]:
-    """The bin of each value, shape (BLOCK,)."""
-    place = values - span.low
-    place *= BINS / (span.high - span.low)
-    return np.clip(place, 0, BINS - 1).astype(np.intp)
