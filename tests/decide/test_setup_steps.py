@@ -185,6 +185,21 @@ def test_edges_that_are_cut_off_are_not_measured_from():
         assert expected == [ruler.distance for ruler in point.rulers]
 
 
+def test_walls_meet_the_edges_that_are_left():
+    """The walls of a nest stand where the cut outline lies after the turn, not where the blank ended."""
+    nest = {
+        "name": "nest",
+        "kind": "nest",
+        "clearance": 0.3,
+        "outline": "with face A",
+        "rectangle": [[8, 5], [170, 100]],
+    }
+    job = make_job(nest)
+    met = {edge.side: edge.at for edge in fixture_sheet(job, job.methods[0]).edges}
+
+    assert {"front": 5.0, "back": 100.0, "left": 10.0, "right": 172.0} == met
+
+
 def test_nothing_to_point_at():
     """A job of webs alone has no place to point at."""
     web = {"name": "floor", "kind": "web", "at": [90, 55], "depth_a": 4, "depth_b": 5, "min_web": 1}
